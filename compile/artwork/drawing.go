@@ -1,0 +1,50 @@
+// Package artwork reads artwork files into painted shapes: curves still curves, in the
+// artwork's own units, with paint, element and source position of each. SVG first.
+package artwork
+
+import (
+	"relievo/geom/curve"
+	"relievo/lang/note"
+)
+
+// Rule says which winding numbers are inside.
+type Rule uint8
+
+const (
+	NonZero Rule = iota
+	EvenOdd
+)
+
+// Drawing is a file that was read.
+type Drawing struct {
+	File string
+	// Page is the part of the root's user space that is shown, after viewBox and
+	// preserveAspectRatio, in CSS pixels from (0, 0), y down.
+	PageW, PageH float64 // CSS px, 96 to the inch
+	// Sized says that the file states a physical size (absolute units on width and
+	// height). Without it 96 px to the inch are assumed.
+	Sized    bool
+	SizeText string    // what was assumed, for the note, such as `width="240" height="120" without a unit`
+	Shapes   []Shape   // painter's order, bottom first
+	Elements []Element // document order; index 0 is the root
+}
+
+// Element is one element of the file, for selectors and messages.
+type Element struct {
+	Name    string // local name, "path"
+	ID      string
+	Classes []string
+	Parent  int // index, -1 for the root
+	Where   note.Range
+}
+
+// Shape is one painted area: the fill or the stroke of an element.
+type Shape struct {
+	Path    curve.Path         // in the element's user space
+	Map     curve.Affine       // user space to page, CSS px, y down
+	Stroke  *curve.StrokeStyle // nil for a fill
+	Rule    Rule               // of a fill
+	Paint   string             // "#rrggbb" or "url(#id)"
+	Opacity float64            // 0 < Opacity <= 1; product of all opacities
+	Element int                // index in Drawing.Elements
+}

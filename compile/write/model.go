@@ -1,0 +1,35 @@
+// Package write makes the files: one file of code per output.
+package write
+
+import (
+	"relievo/compile/price"
+	"relievo/compile/stack"
+	"relievo/geom/grid"
+	"relievo/geom/solid"
+	"relievo/lang"
+)
+
+// Model is everything the writers need to know of one compiled sign.
+type Model struct {
+	Sign   *lang.Sign
+	Levels *stack.Levels
+	Plan   *stack.Plan
+	Body   *solid.Mesh // shared frame: its box starts at (0, 0, 0)
+	// OffsetMM leads from the shared frame back to the manifest's: manifest = file + offset.
+	OffsetMM [2]float64
+	BodyMM   [3]float64 // size of the body's box
+	Views    []View     // plate first, then parts in the order written
+	BandMM3  []float64  // solid volume of each of Plan.Bands
+	Layers   price.Layers
+	Inputs   []lang.Source // manifest, includes, artwork, in the order read
+}
+
+// View is what can be seen of one part from above.
+type View struct {
+	Name     string // "plate" for the plate
+	Kind     string // "plate", "raise", "recess"
+	Filament *lang.Filament // nil for a recess
+	TopLayer int
+	Rings    []grid.Ring // visible region in the manifest's frame, interior on the left
+	AreaMM2  float64
+}

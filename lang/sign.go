@@ -1,0 +1,187 @@
+// Package lang reads a manifest into a typed, resolved Sign: every name bound, every
+// quantity typed, every default in place. It knows no geometry.
+package lang
+
+import (
+	"relievo/lang/note"
+	"relievo/lang/quantity"
+)
+
+// Length is a resolved absolute length in nanometres ("lines" and "nozzles" already
+// turned into millimetres by the sign's printer).
+type Length = quantity.Length
+
+// Document is everything that a manifest and its includes say.
+type Document struct {
+	Edition int
+	Signs   []*Sign  // in the order written
+	Sources []Source // every manifest file read, in the order first read: manifest first
+}
+
+// Source is a file that was read.
+type Source struct {
+	File string // as a person would type it, with forward slashes
+	Data []byte
+}
+
+// Filament is a spool on the shelf, every default in place.
+type Filament struct {
+	Name      string
+	Material  string // "PLA"
+	Colour    quantity.Colour
+	HasColour bool
+	Diameter  Length // 1.75 mm
+	Density   quantity.Density
+	Price     *quantity.Price
+	SpoolLeft *quantity.Mass
+	Reserve   quantity.Mass    // kept back on the spool, 0
+	Cover     *quantity.Length // absolute or layers
+	Lot, Note string
+	Where     note.Range
+	At        map[string]note.Range // range of each attribute's value, by attribute name
+}
+
+// Printer is the machine, every default in place.
+type Printer struct {
+	Name             string
+	BedX, BedY, BedZ Length // 0 when not given: no bed check
+	Nozzle           Length
+	LayerUM, FirstUM int64 // whole micrometres
+	LineWidth        Length
+	Walls            int
+	TopLayers        int
+	BottomLayers     int
+	Infill           quantity.Share
+	MaxFlow          quantity.Flow
+	Travel           quantity.Share // travel moves, as a share of extruding time
+	OverheadPerLayer quantity.Duration
+	WarmUp           quantity.Duration
+	Purge            Length // filament pushed out at a swap, in length of filament
+	Foot             Length // first-layer inset, 0
+	ChangeCommand    string
+	Where            note.Range
+	At               map[string]note.Range
+}
+
+// Snap is how a height that is no whole number of layers is taken.
+type Snap uint8
+
+const (
+	SnapNearest Snap = iota // halves up
+	SnapUp
+	SnapRefuse
+)
+
+// Sign is one sign, resolved.
+type Sign struct {
+	Name       string
+	Title      string
+	Printer    *Printer
+	Tolerance  Length // flattening
+	MinFeature Length
+	MinGap     Length
+	Snap       Snap
+	Allow      []note.Code
+	Filaments  []*Filament // those this sign uses, in the order of first mention (plate first if it comes first)
+	Artworks   []*Artwork
+	Plate      *Plate     // nil: a sign without a plate
+	Parts      []*Part    // raises and recesses in the order written
+	Where      note.Range // of the block's header
+	At         map[string]note.Range
+}
+
+// Fit says what width, height and the centre refer to.
+type Fit uint8
+
+const (
+	FitInk Fit = iota
+	FitPage
+)
+
+// Artwork is a drawing that parts pick from. Exactly one of Width, Height, Scale is
+// set, or none (scale 1).
+type Artwork struct {
+	Name   string
+	File   string // as written, for messages
+	Path   string // resolved: readable from the current folder, inside the granted folders
+	Width  *Length
+	Height *Length
+	Scale  *float64
+	Fit    Fit
+	Turn   quantity.Angle
+	Mirror bool
+	At     [2]Length
+	Ignore string // CSS selector, "" for none
+	Where  note.Range
+	Ranges map[string]note.Range // range of each attribute's value
+}
+
+// Plate holds the loose pieces.
+type Plate struct {
+	Thickness quantity.Length // absolute or layers
+	Filament  *Filament
+	Pieces    []*Piece
+	Holes     []*Hole
+	Allow     []note.Code
+	Where     note.Range
+	At        map[string]note.Range
+}
+
+// Shape is the shape of a piece.
+type Shape uint8
+
+const (
+	Rectangle Shape = iota
+	Circle
+	Hull
+	Outline
+)
+
+// Piece is one of the shapes whose union is the plate.
+type Piece struct {
+	Name          string
+	Shape         Shape
+	Around        []*Part // resolved; the default is all drawn parts
+	AroundWritten bool
+	Margin        Length
+	Corner        Length  // rectangle corners, 0
+	Width, Height *Length // circle: Width is the diameter
+	At            *[2]Length
+	Where         note.Range
+	Ranges        map[string]note.Range
+}
+
+// Hole is a round hole through everything. One of At and Corners is set.
+type Hole struct {
+	Name     string
+	Diameter Length
+	At       []([2]Length)
+	Corners  *Length // distance of the centres from both edges of the plate's box
+	Where    note.Range
+	Ranges   map[string]note.Range
+}
+
+// PartKind tells a raise from a recess.
+type PartKind uint8
+
+const (
+	Raise PartKind = iota
+	Recess
+)
+
+// Part is a raise or a recess.
+type Part struct {
+	Kind     PartKind
+	Name     string
+	Index    int // in Sign.Parts
+	Artwork  *Artwork
+	Pick     string           // CSS selector, "" if not given
+	Paints   []string         // computed paints: "#rrggbb" or "url(#id)"; nil if not given
+	Height   *quantity.Length // raise: above the plate's top; recess: depth. nil for automatic or Step
+	Over     *Part            // raise over OTHER by Step; recess into OTHER by Height
+	Step     *quantity.Length
+	Filament *Filament // nil for a recess
+	Allow    []note.Code
+	Where    note.Range // of the block's header
+	Ranges   map[string]note.Range
+}
