@@ -26,8 +26,8 @@ type Model struct {
 
 // View is what can be seen of one part from above.
 type View struct {
-	Name     string // "plate" for the plate
-	Kind     string // "plate", "raise", "recess"
+	Name     string         // "plate" for the plate
+	Kind     string         // "plate", "raise", "recess"
 	Filament *lang.Filament // nil for a recess
 	TopLayer int
 	Rings    []grid.Ring // visible region in the manifest's frame, interior on the left

@@ -1,0 +1,142 @@
+package write
+
+import (
+	"bufio"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+
+	"relievo/geom/grid"
+	"relievo/geom/solid"
+	"relievo/lang"
+	"relievo/lang/quantity"
+)
+
+// noColour stands for a filament whose colour nobody gave.
+var noColour = quantity.Colour{R: 0xb4, G: 0xb4, B: 0xb4}
+
+// writeTop draws the sign as seen from above: millimetres at finished size, y down as
+// SVG has it, one group per part with id="part-NAME" in the colour that is seen there.
+// Coordinates are rounded to 0.001 mm. O(n).
+func writeTop(w io.Writer, m *Model) error {
+	b := bufio.NewWriter(w) // its first error is kept until Flush
+	width, height := decimal(m.BodyMM[0]), decimal(m.BodyMM[1])
+	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s">`+"\n",
+		width, height, width, height)
+	fmt.Fprintf(b, "<title>%s</title>\n", escape(title(m.Sign)))
+	fmt.Fprintf(b, "<desc>Seen from above at finished size: %s x %s mm, %s mm high. Each part is drawn in the colour that shows there.</desc>\n",
+		width, height, decimal(m.BodyMM[2]))
+	fmt.Fprint(b, `<g fill-rule="evenodd" stroke-width="0.12" stroke-linejoin="round">`+"\n")
+	used := map[string]bool{}
+	for _, v := range m.Views {
+		id := "part-" + v.Name
+		if used[id] { // a raise called "plate", or a recess of the same name as a raise
+			id += "-" + v.Kind
+		}
+		used[id] = true
+		fil := shows(m, v)
+		colour, name := noColour, "no filament"
+		if fil != nil {
+			name = fil.Name
+			if fil.HasColour {
+				colour = fil.Colour
+			}
+		}
+		fmt.Fprintf(b, `<g id="%s" fill="%s" stroke="%s">`+"\n", id, colour.Hex(), outline(colour))
+		fmt.Fprintf(b, "<title>%s %s: %s, top at %s mm</title>\n", v.Kind, escape(v.Name), escape(name), topMM(m, v.TopLayer))
+		if len(v.Rings) > 0 {
+			fmt.Fprint(b, `<path d="`)
+			m.path(b, v.Rings)
+			fmt.Fprint(b, `"/>`+"\n")
+		}
+		fmt.Fprint(b, "</g>\n")
+	}
+	fmt.Fprint(b, "</g>\n</svg>\n")
+	return b.Flush()
+}
+
+// path writes rings as path data in the frame of the model files, a line for each.
+func (m *Model) path(b *bufio.Writer, rings []grid.Ring) {
+	const sub = solid.SubPerMM / grid.PerMM
+	steps := func(mm float64) int64 { return int64(math.Floor(float64(mm*solid.SubPerMM) + 0.5)) }
+	left, top := steps(m.OffsetMM[0]), steps(m.OffsetMM[1])+steps(m.BodyMM[1])
+	var buf []byte
+	for i, r := range rings {
+		buf = buf[:0]
+		if i > 0 {
+			buf = append(buf, '\n')
+		}
+		for j, p := range r {
+			buf = append(buf, "M "[min(j, 1)])
+			buf = appendThousandths(buf, thousandths(int64(p.X)*sub-left))
+			buf = append(buf, ' ')
+			buf = appendThousandths(buf, thousandths(top-int64(p.Y)*sub))
+		}
+		buf = append(buf, 'z')
+		_, _ = b.Write(buf)
+	}
+}
+
+// thousandths turns mesh steps into whole micrometres, halves up.
+func thousandths(steps int64) int64 {
+	const half = solid.SubPerMM / 2
+	n := steps*1000 + half
+	q := n / solid.SubPerMM
+	if n%solid.SubPerMM < 0 {
+		q--
+	}
+	return q
+}
+
+// appendThousandths writes n/1000 without needless zeros.
+func appendThousandths(buf []byte, n int64) []byte {
+	if n < 0 {
+		buf, n = append(buf, '-'), -n
+	}
+	buf = strconv.AppendInt(buf, n/1000, 10)
+	if f := n % 1000; f != 0 {
+		buf = append(buf, '.', byte('0'+f/100), byte('0'+f/10%10), byte('0'+f%10))
+		for buf[len(buf)-1] == '0' {
+			buf = buf[:len(buf)-1]
+		}
+	}
+	return buf
+}
+
+// shows gives the filament that is seen on a part: its own, or for a recess that of
+// the layer of its floor.
+func shows(m *Model, v View) *lang.Filament {
+	if v.Filament != nil {
+		return v.Filament
+	}
+	for _, b := range m.Plan.Bands {
+		if b.From <= v.TopLayer && v.TopLayer <= b.To {
+			return b.Filament
+		}
+	}
+	return nil
+}
+
+// outline is the colour of a thin line that can be seen on c: heights read by it where
+// neighbours share a filament. The weights are those of luma in Rec. ITU-R BT.601.
+func outline(c quantity.Colour) string {
+	if 299*int(c.R)+587*int(c.G)+114*int(c.B) < 90_000 {
+		return "#8c8c8c"
+	}
+	return "#202020"
+}
+
+func escape(s string) string {
+	var b xmlText
+	_ = xml.EscapeText(&b, []byte(s)) // appending does not fail
+	return string(b)
+}
+
+type xmlText []byte
+
+func (x *xmlText) Write(p []byte) (int, error) {
+	*x = append(*x, p...)
+	return len(p), nil
+}
