@@ -1,0 +1,233 @@
+package region
+
+import (
+	"slices"
+
+	"relievo/geom/grid"
+)
+
+// Components returns the connected parts of the region: each outer ring with its holes,
+// in the order of the outer rings' smallest vertices. Parts that touch in points only
+// are separate. Exact: the rings are those of r. O(n log n) for n edges, O(n) if there
+// are no holes or only one outer ring.
+func (r Region) Components() []Region {
+	owner := r.owners()
+	at := make([]int32, len(r.Rings))
+	n := 0
+	for i, o := range owner {
+		if o == int32(i) {
+			at[i] = int32(n)
+			n++
+		}
+	}
+	out := make([]Region, n)
+	for i, g := range r.Rings {
+		if o := owner[i]; o >= 0 {
+			c := &out[at[o]]
+			c.Rings = append(c.Rings, g)
+		}
+	}
+	return out
+}
+
+// owners returns for each ring the index of its component's outer ring: its own for an
+// outer ring. A hole outside every outer ring, which no valid region has, gets -1.
+//
+// The edge directly below a hole's smallest vertex bounds the hole's component, as no
+// other edge of the region leaves that vertex to the left: it is an edge of the outer
+// ring, or of another hole whose smallest vertex is smaller still. Only edges with the
+// interior above them, directed to the right, can be that edge.
+func (r Region) owners() []int32 {
+	owner := make([]int32, len(r.Rings))
+	var holes []int32
+	outers, last := 0, int32(-1)
+	for i, g := range r.Rings {
+		if g.Area2().Sign() > 0 {
+			owner[i], last = int32(i), int32(i)
+			outers++
+		} else {
+			owner[i] = -1
+			holes = append(holes, int32(i))
+		}
+	}
+	if len(holes) == 0 {
+		return owner
+	}
+	if outers <= 1 {
+		for _, h := range holes {
+			owner[h] = last
+		}
+		return owner
+	}
+
+	const (
+		remove = iota // an edge ends here
+		query         // a hole's smallest vertex
+		insert        // an edge starts here
+	)
+	type event struct {
+		at   grid.Point
+		kind int8
+		id   int32
+	}
+	var s status
+	var events []event
+	for i, g := range r.Rings {
+		least := g[0]
+		for k, p := range g {
+			q := g[(k+1)%len(g)]
+			if grid.Less(p, q) {
+				id := int32(len(s.edges))
+				s.edges = append(s.edges, statusEdge{lo: p, hi: q, ring: int32(i)})
+				events = append(events, event{p, insert, id}, event{q, remove, id})
+			}
+			if grid.Less(p, least) {
+				least = p
+			}
+		}
+		if owner[i] < 0 {
+			events = append(events, event{least, query, int32(i)})
+		}
+	}
+	slices.SortFunc(events, func(a, b event) int {
+		if c := comparePoints(a.at, b.at); c != 0 {
+			return c
+		}
+		if a.kind != b.kind {
+			return int(a.kind) - int(b.kind)
+		}
+		return int(a.id) - int(b.id)
+	})
+	s.root = none
+	for _, e := range events {
+		switch e.kind {
+		case remove:
+			s.remove(e.id)
+		case insert:
+			s.insert(e.id)
+		case query:
+			if below := s.below(e.at); below != none {
+				owner[e.id] = owner[s.edges[below].ring]
+			}
+		}
+	}
+	return owner
+}
+
+// status is the sweep line's status: the edges under the line from bottom to top, in a
+// treap whose priorities are a hash of the edge's number. Points are met in the order
+// of grid.Less, as by a line that leans a little to the left at its top, so upright
+// edges need no special case.
+type status struct {
+	edges []statusEdge
+	root  int32
+}
+
+type statusEdge struct {
+	lo, hi          grid.Point
+	ring            int32
+	left, right, up int32
+	priority        uint32
+}
+
+const none int32 = -1
+
+func (s *status) below(p grid.Point) int32 {
+	best := none
+	for n := s.root; n != none; {
+		e := &s.edges[n]
+		if grid.Turn(e.lo, e.hi, p) > 0 {
+			best, n = n, e.right
+		} else {
+			n = e.left
+		}
+	}
+	return best
+}
+
+func (s *status) insert(id int32) {
+	e := &s.edges[id]
+	e.left, e.right, e.up, e.priority = none, none, none, scramble(uint32(id))
+	above := false
+	for n := s.root; n != none; {
+		f := &s.edges[n]
+		t := grid.Turn(f.lo, f.hi, e.lo)
+		if t == 0 {
+			t = grid.Turn(f.lo, f.hi, e.hi)
+		}
+		e.up, above = n, t > 0
+		if above {
+			n = f.right
+		} else {
+			n = f.left
+		}
+	}
+	switch {
+	case e.up == none:
+		s.root = id
+	case above:
+		s.edges[e.up].right = id
+	default:
+		s.edges[e.up].left = id
+	}
+	for e.up != none && s.edges[e.up].priority < e.priority {
+		s.rotateUp(id)
+	}
+}
+
+func (s *status) remove(id int32) {
+	e := &s.edges[id]
+	for e.left != none || e.right != none {
+		switch {
+		case e.left == none:
+			s.rotateUp(e.right)
+		case e.right == none || s.edges[e.left].priority > s.edges[e.right].priority:
+			s.rotateUp(e.left)
+		default:
+			s.rotateUp(e.right)
+		}
+	}
+	s.replace(e.up, id, none)
+}
+
+// rotateUp puts id in its parent's place and the parent below it.
+func (s *status) rotateUp(id int32) {
+	e := &s.edges[id]
+	up := e.up
+	p := &s.edges[up]
+	if p.left == id {
+		p.left = e.right
+		if e.right != none {
+			s.edges[e.right].up = up
+		}
+		e.right = up
+	} else {
+		p.right = e.left
+		if e.left != none {
+			s.edges[e.left].up = up
+		}
+		e.left = up
+	}
+	s.replace(p.up, up, id)
+	e.up, p.up = p.up, id
+}
+
+// replace makes the link from up that led to old lead to id.
+func (s *status) replace(up, old, id int32) {
+	switch {
+	case up == none:
+		s.root = id
+	case s.edges[up].left == old:
+		s.edges[up].left = id
+	default:
+		s.edges[up].right = id
+	}
+}
+
+// scramble is the finaliser of a 32-bit multiplicative hash: a bijection whose results
+// look random enough to keep the treap flat.
+func scramble(x uint32) uint32 {
+	x = (x ^ x>>16) * 0x7feb352d
+	x = (x ^ x>>15) * 0x846ca68b
+	return x ^ x>>16
+}
