@@ -1,9 +1,28 @@
 // Package stack is pure arithmetic over layers: heights (rule 5 of "Meaning"), bands,
 // swaps and clashes (rule 6). It knows no geometry; all of it is in whole micrometres
 // and whole layers, and layer 1 is the first printed layer.
+//
+// Two calls do the work: [Heights] before the geometry, as shapes need levels, and
+// [Bands] after it, as only the geometry knows what can be seen. Neither filters by
+// `allow`: every note carries the sign's and the part's name ("plate" for the plate),
+// so that one place can.
 package stack
 
 import "relievo/lang"
+
+// PlateName is the Part of notes about the plate, which has no label of its own.
+const PlateName = "plate"
+
+// MaxLayers bounds the layers of a sign: 4 m of the usual 0.2 mm. Tables with one
+// entry a layer stay small whatever a manifest says.
+const MaxLayers = 20_000
+
+// MaxLevels is how many different tops a sign may have: the solid keeps one bit for
+// each in a 64-bit word.
+const MaxLevels = 63
+
+// MaxSwaps is the number of swaps above which `swap-count` warns.
+const MaxSwaps = 6
 
 // Levels gives each part's top as a whole number of layers above the bed.
 type Levels struct {
@@ -43,4 +62,45 @@ func TopUM(p *lang.Printer, n int) int64 {
 		return 0
 	}
 	return p.FirstUM + int64(n-1)*p.LayerUM
+}
+
+// At returns the filament of layer n, nil outside 1..Layers. O(bands).
+func (p *Plan) At(n int) *lang.Filament {
+	for _, b := range p.Bands {
+		if b.From <= n && n <= b.To {
+			return b.Filament
+		}
+	}
+	return nil
+}
+
+// Row is one line of the swap plan.
+type Row struct {
+	N           int // counts from 1
+	BeforeLayer int
+	SurfaceUM   int64 // height of the finished surface when the swap is made: top of the layer before
+	NozzleUM    int64 // top of the layer that follows: where the nozzle goes on
+	From, To    *lang.Filament
+}
+
+// SurfaceMM returns SurfaceUM in millimetres, correctly rounded.
+func (r Row) SurfaceMM() float64 { return float64(r.SurfaceUM) / 1000 }
+
+// NozzleMM returns NozzleUM in millimetres, correctly rounded.
+func (r Row) NozzleMM() float64 { return float64(r.NozzleUM) / 1000 }
+
+// Rows returns the swaps as the swap plan states them, lowest first.
+func (p *Plan) Rows(pr *lang.Printer) []Row {
+	rows := make([]Row, len(p.Swaps))
+	for i, s := range p.Swaps {
+		rows[i] = Row{
+			N:           i + 1,
+			BeforeLayer: s.BeforeLayer,
+			SurfaceUM:   TopUM(pr, s.BeforeLayer-1),
+			NozzleUM:    TopUM(pr, s.BeforeLayer),
+			From:        s.From,
+			To:          s.To,
+		}
+	}
+	return rows
 }
