@@ -1,5 +1,10 @@
 // Package price turns areas, perimeters and a stack into plastic, time and money:
 // printed volume, mass, length, printing time, the bill of materials.
+//
+// Everything here is an estimate, made before any tool path exists. Its formulas are
+// plain geometry of round filament and of beads laid side by side; each is named where it
+// is used. What reaches a file is rounded once, and sums are made of the rounded
+// numbers, so that the columns of a bill add up.
 package price
 
 // Column is all ground that is solid in the same layers.

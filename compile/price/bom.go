@@ -1,0 +1,68 @@
+package price
+
+import (
+	"fmt"
+
+	"relievo/lang"
+	"relievo/lang/note"
+)
+
+// Item is one line of a bill.
+type Item struct {
+	Kind      string // "filament"; the other kinds of the language belong to `quote`
+	Name      string
+	Quantity  float64 // in Unit; filament: to 0.00001 kg
+	Unit      string  // "kg"
+	UnitPrice string  // exact decimal, "" if not known
+	Cost      string  // quantity × unit price, rounded once to 0.01, halves up; "" if not known
+}
+
+// Price is what a number of signs costs.
+type Price struct {
+	Quantity    int
+	Each, Total string
+}
+
+// BOM is the bill of materials of one sign.
+type BOM struct {
+	Currency string // "": prices are plain numbers until a `quote` names one
+	Items    []Item
+	Cost     string  // sum of the lines' rounded costs; "" if no line has one
+	Prices   []Price // one sign; none if Cost is ""
+	PrintMin float64
+}
+
+// BillOfMaterials lists what the sign takes: one line for each filament printed, in the
+// order of first use, need and purge together, in kilograms as it is priced.
+//
+// A filament without a price stays on the bill with its cost open, and one note says so;
+// the sum then covers the other lines. Machine time, energy and labour need `quote`.
+func BillOfMaterials(s *lang.Sign, e *Estimate) (*BOM, note.List) {
+	b := &BOM{PrintMin: e.PrintMin, Items: make([]Item, 0, len(e.Filaments)), Prices: []Price{}}
+	var notes note.List
+	var sum Cents
+	priced := false
+	for _, u := range e.Filaments {
+		f := u.Filament
+		item := Item{Kind: "filament", Name: f.Name, Quantity: u.Need.Kilograms(), Unit: "kg"}
+		if f.Price == nil {
+			notes = append(notes, note.Note{Code: note.WorthKnowing, Severity: note.Info,
+				Summary: fmt.Sprintf("filament %q has no price", f.Name),
+				Detail:  fmt.Sprintf("Its %s g are on the bill without a cost, and not in the sum.", text(u.Need.Grams())),
+				Fix:     `price = "AMOUNT per kg"`,
+				Where:   f.Where, Sign: s.Name,
+			})
+		} else {
+			cost := costOf(u.Need, f.Price.PerKG)
+			item.UnitPrice, item.Cost = MoneyString(f.Price.PerKG), cost.String()
+			sum += cost
+			priced = true
+		}
+		b.Items = append(b.Items, item)
+	}
+	if priced {
+		b.Cost = sum.String()
+		b.Prices = append(b.Prices, Price{1, b.Cost, b.Cost})
+	}
+	return b, notes
+}
