@@ -1,0 +1,521 @@
+package arrange
+
+import (
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"relievo/geom/grid"
+)
+
+// entry is the part of a line that a node of the tree holds, as a box.
+type entry struct{ id, x0, y0, x1, y1 int32 }
+
+// node divides its cell at x = at (axis 0) or y = at (axis 1): points below go left.
+// A leaf has axis -1, and its number in left.
+type node struct{ axis, at, left, right int32 }
+
+// tree is a k-d tree over lines. A line is in every leaf that holds a pixel it touches.
+type tree struct {
+	lines  []line
+	nodes  []node
+	spare  []entry // stack of the right halves that are still to be built
+	leafAt []int32 // leaf i holds the lines ids[leafAt[i]:leafAt[i+1]]
+	ids    []int32
+
+	// The upper part of the tree ends in tasks instead of leaves.
+	upper bool
+	tasks [][]entry
+
+	pack   packer
+	found  []uint64      // packed crossings
+	budget *atomic.Int64 // crossings that may still be found, shared by all trees
+}
+
+const (
+	leafSize   = 20 // pairwise tests win below about this number of lines
+	maxDepth   = 48
+	taskDepth  = 4 // up to 16 tasks; a constant, so the tree is the same on any machine
+	taskSize   = 4096
+	bigLeaf    = 64
+	sampleSize = 256
+)
+
+// join finds the crossings of the lines, then all vertices (points) and which of them
+// each line visits.
+func (w *work) join() error {
+	w.visitAt = make([]int32, len(w.lines)+1)
+	if len(w.lines) == 0 {
+		return nil
+	}
+	var budget atomic.Int64
+	budget.Store(MaxCrossings)
+	all := make([]entry, len(w.lines))
+	for i, l := range w.lines {
+		all[i] = entry{int32(i), l.a.X, min(l.a.Y, l.b.Y), l.b.X, max(l.a.Y, l.b.Y)}
+	}
+	upper := &tree{lines: w.lines, upper: true}
+	upper.build(all, 0, 0)
+	upper.spare = nil
+	trees := make([]*tree, len(upper.tasks))
+	parallel(len(trees), func(i int) {
+		es := upper.tasks[i]
+		t := &tree{
+			lines: w.lines, pack: w.pack, budget: &budget,
+			spare: make([]entry, 0, len(es)),
+			ids:   make([]int32, 0, len(es)+len(es)/2),
+		}
+		t.build(es, 0, 0)
+		t.leafAt = append(t.leafAt, int32(len(t.ids)))
+		t.spare = nil
+		upper.tasks[i] = nil
+		trees[i] = t
+	})
+	if budget.Load() < 0 {
+		return &LimitError{"crossings", MaxCrossings}
+	}
+	for _, t := range trees {
+		w.keys = append(w.keys, t.found...)
+		t.found = nil
+	}
+	w.keys = slices.Compact(sortKeys(w.keys))
+	w.points = make([]grid.Point, len(w.keys))
+	for i, k := range w.keys {
+		w.points[i] = w.pack.unpack(k)
+	}
+	w.keys = nil
+	return w.visit(upper, trees)
+}
+
+// visit finds the vertices in whose pixels each line is.
+func (w *work) visit(upper *tree, trees []*tree) error {
+	var budget atomic.Int64
+	budget.Store(MaxPieces)
+	byTask, taskAt := group(len(trees), len(w.points), nil, func(v int32) int32 { return upper.leaf(w.points[v]) })
+	hits := make([][]uint64, len(trees)) // line<<32 | vertex
+	parallel(len(trees), func(i int) {
+		t := trees[i]
+		vs := byTask[taskAt[i]:taskAt[i+1]]
+		byLeaf, leafAt := group(len(t.leafAt)-1, len(vs), vs, func(v int32) int32 { return t.leaf(w.points[v]) })
+		out := make([]uint64, 0, 3*len(vs))
+		var ps []grid.Point
+		for leaf := range len(leafAt) - 1 {
+			vs := byLeaf[leafAt[leaf]:leafAt[leaf+1]]
+			if len(vs) == 0 {
+				continue
+			}
+			ps = ps[:0]
+			for _, v := range vs {
+				ps = append(ps, w.points[v])
+			}
+			before := len(out)
+			for _, id := range t.ids[t.leafAt[leaf]:t.leafAt[leaf+1]] {
+				l := &w.lines[id]
+				for j, p := range ps {
+					if l.a.X <= p.X && p.X <= l.b.X && grid.InPixel(l.a, l.b, p) {
+						out = append(out, uint64(id)<<32|uint64(vs[j]))
+					}
+				}
+			}
+			if budget.Add(int64(before-len(out))) < 0 {
+				break
+			}
+		}
+		hits[i] = out
+		trees[i] = nil
+	})
+	if budget.Load() < 0 {
+		return &LimitError{"pieces", MaxPieces}
+	}
+	for _, hs := range hits {
+		for _, h := range hs {
+			w.visitAt[h>>32+1]++
+		}
+	}
+	for i := range w.lines {
+		w.visitAt[i+1] += w.visitAt[i]
+	}
+	w.visits = make([]int32, w.visitAt[len(w.lines)])
+	next := slices.Clone(w.visitAt[:len(w.lines)])
+	for _, hs := range hits {
+		for _, h := range hs {
+			w.visits[next[h>>32]] = int32(uint32(h))
+			next[h>>32]++
+		}
+	}
+	return nil
+}
+
+// group sorts items (0 … n-1 if nil) by their group, stably: group g is out[at[g]:at[g+1]].
+func group(groups, n int, items []int32, of func(item int32) int32) (out, at []int32) {
+	at = make([]int32, groups+1)
+	gs := make([]int32, n)
+	for i := range gs {
+		item := int32(i)
+		if items != nil {
+			item = items[i]
+		}
+		gs[i] = of(item)
+		at[gs[i]+1]++
+	}
+	for g := range groups {
+		at[g+1] += at[g]
+	}
+	out = make([]int32, n)
+	next := slices.Clone(at)
+	for i, g := range gs {
+		item := int32(i)
+		if items != nil {
+			item = items[i]
+		}
+		out[next[g]] = item
+		next[g]++
+	}
+	return out, at
+}
+
+// leaf returns the number of the leaf (of the task, in the upper tree) whose cell holds p.
+func (t *tree) leaf(p grid.Point) int32 {
+	i := int32(0)
+	for {
+		n := &t.nodes[i]
+		c := p.Y
+		if n.axis <= 0 {
+			if n.axis < 0 {
+				return n.left
+			}
+			c = p.X
+		}
+		if c < n.at {
+			i = n.left
+		} else {
+			i = n.right
+		}
+	}
+}
+
+// build makes the subtree for es, which it overwrites, and returns its root. waste
+// counts the divisions above that hardly parted the lines.
+func (t *tree) build(es []entry, depth, waste int) int32 {
+	me := int32(len(t.nodes))
+	t.nodes = append(t.nodes, node{axis: -1})
+	if !t.upper || depth < taskDepth && len(es) > taskSize {
+		if axis, at, wasteful, ok := divide(es, depth, waste); ok {
+			if wasteful {
+				waste++
+			}
+			left, mark := t.part(es, axis, at)
+			right := t.spare[mark:]
+			l := t.build(left, depth+1, waste)
+			r := t.build(right, depth+1, waste)
+			t.nodes[me] = node{axis, at, l, r}
+			t.spare = t.spare[:mark]
+			return me
+		}
+	}
+	if t.upper {
+		t.nodes[me].left = int32(len(t.tasks))
+		t.tasks = append(t.tasks, slices.Clone(es))
+		return me
+	}
+	t.nodes[me].left = int32(len(t.leafAt))
+	t.leafAt = append(t.leafAt, int32(len(t.ids)))
+	for i := range es {
+		t.ids = append(t.ids, es[i].id)
+	}
+	before := len(t.found)
+	t.pairs(es)
+	if n := len(t.found) - before; n > 0 {
+		t.budget.Add(int64(-n))
+	}
+	return me
+}
+
+// divide chooses where to divide the lines: at the mean of their middles, along the
+// longer side of their box unless that parts them badly. It looks at a sample only.
+// ok is false if they are better left together.
+func divide(es []entry, depth, waste int) (axis, at int32, wasteful, ok bool) {
+	if len(es) <= leafSize || depth >= maxDepth {
+		return 0, 0, false, false
+	}
+	stride := max(1, len(es)/sampleSize)
+	box := es[0]
+	var sx, sy, n int64
+	for i := 0; i < len(es); i += stride {
+		e := &es[i]
+		box.x0, box.y0 = min(box.x0, e.x0), min(box.y0, e.y0)
+		box.x1, box.y1 = max(box.x1, e.x1), max(box.y1, e.y1)
+		sx += int64(e.x0) + int64(e.x1)
+		sy += int64(e.y0) + int64(e.y1)
+		n++
+	}
+	if int64(box.y1)-int64(box.y0) > int64(box.x1)-int64(box.x0) {
+		axis = 1
+	}
+	for range 2 {
+		var left, right int64
+		if axis == 0 {
+			at = int32(sx / (2 * n))
+			for i := 0; i < len(es); i += stride {
+				if es[i].x0 < at {
+					left++
+				}
+				if es[i].x1 >= at {
+					right++
+				}
+			}
+		} else {
+			at = int32(sy / (2 * n))
+			for i := 0; i < len(es); i += stride {
+				if es[i].y0 < at {
+					left++
+				}
+				if es[i].y1 >= at {
+					right++
+				}
+			}
+		}
+		if left+right <= n+n*2/3 && left < n && right < n {
+			return axis, at, false, true
+		}
+		// Most lines would be in both halves. Long needles still part after a few such
+		// divisions; lines through one point never do.
+		if waste < 3 && len(es) > 256 && min(left, right) <= n*3/4 {
+			return axis, at, true, true
+		}
+		axis = 1 - axis
+	}
+	return 0, 0, false, false
+}
+
+// part moves the entries right of the division onto the spare stack, from mark on, and
+// keeps those left of it in es; an entry on both sides is cut in two.
+func (t *tree) part(es []entry, axis, at int32) (left []entry, mark int) {
+	mark = len(t.spare)
+	k := 0
+	for i := range es {
+		e := es[i]
+		lo, hi := e.x0, e.x1
+		if axis == 1 {
+			lo, hi = e.y0, e.y1
+		}
+		switch {
+		case hi < at:
+			es[k] = e
+			k++
+		case lo >= at:
+			t.spare = append(t.spare, e)
+		default:
+			l, r := t.cut(e, axis, at)
+			t.spare = append(t.spare, r)
+			es[k] = l
+			k++
+		}
+	}
+	return es[:k], mark
+}
+
+// cut divides an entry that lies on both sides. The parts hold, with a margin for the
+// pixels and for the rounding of the quotients, the line's points left of at and right of at-1.
+func (t *tree) cut(e entry, axis, at int32) (l, r entry) {
+	g := &t.lines[e.id]
+	l, r = e, e
+	if axis == 0 {
+		ax, ay, bx, by := int64(g.a.X), int64(g.a.Y), int64(g.b.X), int64(g.b.Y)
+		if ax == bx {
+			return l, r
+		}
+		if e.y1-e.y0 > 2 {
+			rising := by >= ay
+			if s := int64(at); ax < s && s < bx {
+				if y := int32(ay + (s-ax)*(by-ay)/(bx-ax)); rising {
+					l.y1 = min(l.y1, y+1)
+				} else {
+					l.y0 = max(l.y0, y-1)
+				}
+			}
+			if s := int64(at) - 1; ax < s && s < bx {
+				if y := int32(ay + (s-ax)*(by-ay)/(bx-ax)); rising {
+					r.y0 = max(r.y0, y-1)
+				} else {
+					r.y1 = min(r.y1, y+1)
+				}
+			}
+		}
+		l.x1 = min(l.x1, at)
+		r.x0 = max(r.x0, at-1)
+		return l, r
+	}
+	// Along y, from the lower end up.
+	lo, hi := g.a, g.b
+	if hi.Y < lo.Y {
+		lo, hi = hi, lo
+	}
+	ax, ay, bx, by := int64(lo.X), int64(lo.Y), int64(hi.X), int64(hi.Y)
+	if ay == by {
+		return l, r
+	}
+	if e.x1-e.x0 > 2 {
+		rising := bx >= ax
+		if s := int64(at); ay < s && s < by {
+			if x := int32(ax + (s-ay)*(bx-ax)/(by-ay)); rising {
+				l.x1 = min(l.x1, x+1)
+			} else {
+				l.x0 = max(l.x0, x-1)
+			}
+		}
+		if s := int64(at) - 1; ay < s && s < by {
+			if x := int32(ax + (s-ay)*(bx-ax)/(by-ay)); rising {
+				r.x0 = max(r.x0, x-1)
+			} else {
+				r.x1 = min(r.x1, x+1)
+			}
+		}
+	}
+	l.y1 = min(l.y1, at)
+	r.y0 = max(r.y0, at-1)
+	return l, r
+}
+
+// pairs finds the crossings among the lines of a leaf. It may reorder es.
+func (t *tree) pairs(es []entry) {
+	if len(es) > bigLeaf {
+		t.pairsByHub(es)
+		return
+	}
+	for i := range es {
+		e := &es[i]
+		for j := range i {
+			if f := &es[j]; e.x0 <= f.x1 && f.x0 <= e.x1 && e.y0 <= f.y1 && f.y0 <= e.y1 {
+				t.pair(e, f)
+			}
+		}
+	}
+}
+
+func (t *tree) pair(e, f *entry) {
+	g, h := &t.lines[e.id], &t.lines[f.id]
+	if g.a == h.a || g.b == h.b || g.a == h.b || g.b == h.a {
+		return
+	}
+	if p, ok := grid.Crossing(g.a, g.b, h.a, h.b); ok {
+		t.found = append(t.found, t.pack.pack(p))
+	}
+}
+
+// pairsByHub does the same for a leaf that couldn't be divided, which most often is one
+// point where very many lines end: lines with a common end don't cross, so each line is
+// put to the busier of its ends, and only lines of different hubs are tested. Repeated
+// lines are tested once.
+func (t *tree) pairsByHub(es []entry) {
+	ends := make([]uint64, 0, 2*len(es))
+	for i := range es {
+		l := &t.lines[es[i].id]
+		ends = append(ends, t.pack.pack(l.a), t.pack.pack(l.b))
+	}
+	ends = sortKeys(ends)
+	busy := func(k uint64) int {
+		from, _ := slices.BinarySearch(ends, k)
+		to, _ := slices.BinarySearch(ends[from:], k+1)
+		return to
+	}
+	type spoke struct {
+		hub uint64
+		e   entry
+	}
+	spokes := make([]spoke, len(es))
+	for i, e := range es {
+		l := &t.lines[e.id]
+		a, b := t.pack.pack(l.a), t.pack.pack(l.b)
+		if busy(a) < busy(b) {
+			a = b
+		}
+		spokes[i] = spoke{a, e}
+	}
+	slices.SortFunc(spokes, func(p, q spoke) int {
+		if p.hub != q.hub {
+			if p.hub < q.hub {
+				return -1
+			}
+			return 1
+		}
+		return compareLines(t.lines[p.e.id], t.lines[q.e.id])
+	})
+	spokes = slices.CompactFunc(spokes, func(p, q spoke) bool { return t.lines[p.e.id] == t.lines[q.e.id] })
+	others := 0 // spokes[:others] belong to earlier hubs
+	for i := range spokes {
+		if spokes[i].hub != spokes[others].hub {
+			others = i
+		}
+		e := &spokes[i].e
+		for j := range others {
+			if f := &spokes[j].e; e.x0 <= f.x1 && f.x0 <= e.x1 && e.y0 <= f.y1 && f.y0 <= e.y1 {
+				t.pair(e, f)
+			}
+		}
+		if t.budget.Load() < int64(len(t.found)) {
+			return
+		}
+	}
+}
+
+// parallel calls f(0) … f(n-1) on as many processors as there are.
+func parallel(n int, f func(i int)) {
+	workers := min(runtime.GOMAXPROCS(0), n)
+	if workers <= 1 {
+		for i := range n {
+			f(i)
+		}
+		return
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// sortKeys returns the keys in ascending order, in their own memory or in new: a radix
+// sort from the lowest digit up that skips digits that are equal throughout. O(n).
+func sortKeys(a []uint64) []uint64 {
+	const digit = 11
+	if len(a) < 512 {
+		slices.Sort(a)
+		return a
+	}
+	var or uint64
+	and := ^uint64(0)
+	for _, v := range a {
+		or |= v
+		and &= v
+	}
+	differ := or ^ and
+	b := make([]uint64, len(a))
+	for shift := uint(0); shift < 64; shift += digit {
+		if differ>>shift&(1<<digit-1) == 0 {
+			continue
+		}
+		var at [1 << digit]int32
+		for _, v := range a {
+			at[v>>shift&(1<<digit-1)]++
+		}
+		sum := int32(0)
+		for i, n := range at {
+			at[i] = sum
+			sum += n
+		}
+		for _, v := range a {
+			k := v >> shift & (1<<digit - 1)
+			b[at[k]] = v
+			at[k]++
+		}
+		a, b = b, a
+	}
+	return a
+}
