@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"relievo/compile/price"
 	"relievo/compile/stack"
 	"relievo/lang"
 )
@@ -22,10 +23,10 @@ func mm(v float64) number  { return round(v, 1000) }
 func mm2(v float64) number { return round(v, 1000) }
 func mm3(v float64) number { return round(v, 1000) }
 
-// grams and metres are to 0.01, minutes to 0.1.
-func grams(v float64) number   { return round(v, 100) }
-func metres(v float64) number  { return round(v, 100) }
-func minutes(v float64) number { return round(v, 10) }
+// Masses come in hundredths of a gram; metres are to 0.01, minutes to 0.1.
+func grams(c price.Centigrams) number { return number(c.Grams()) }
+func metres(v float64) number         { return round(v, 100) }
+func minutes(v float64) number        { return round(v, 10) }
 
 // round keeps 1/per. A product, a rounding and a quotient: the same bits everywhere.
 func round(v, per float64) number {
@@ -51,3 +52,6 @@ func title(s *lang.Sign) string {
 	}
 	return s.Name
 }
+
+// um turns whole micrometres into millimetres.
+func um(n int64) number { return number(float64(n) / 1000) }

@@ -45,7 +45,11 @@ func writeTop(w io.Writer, m *Model) error {
 			}
 		}
 		fmt.Fprintf(b, `<g id="%s" fill="%s" stroke="%s">`+"\n", id, colour.Hex(), outline(colour))
-		fmt.Fprintf(b, "<title>%s %s: %s, top at %s mm</title>\n", v.Kind, escape(v.Name), escape(name), topMM(m, v.TopLayer))
+		what := v.Kind + " " + v.Name
+		if v.Kind == "plate" {
+			what = v.Kind
+		}
+		fmt.Fprintf(b, "<title>%s: %s, top at %s mm</title>\n", escape(what), escape(name), topMM(m, v.TopLayer))
 		if len(v.Rings) > 0 {
 			fmt.Fprint(b, `<path d="`)
 			m.path(b, v.Rings)
