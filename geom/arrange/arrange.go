@@ -133,12 +133,13 @@ func AppendRing(segs []Segment, r grid.Ring, label int32) []Segment {
 
 // Arrange computes the arrangement of segs by one pass of snap rounding. Overlapping,
 // touching, crossing, repeated and reversed segments are all allowed; segments whose
-// winding steps cancel leave no edge. segs is neither retained nor modified. Without
+// winding steps cancel leave no edge (but others have vertices where they cross them).
+// segs is neither retained nor modified. Without
 // segments the result is the empty arrangement of one face.
 //
-// Every edge of the result lies within half a step (in x and in y) of the segment it
-// comes from, so the area covered by a label changes by less than half a step times
-// 2 × its perimeter. The result's edges meet only at vertices, but a second pass may
+// A segment becomes a path between the same ends that leaves it by no more than half a
+// step in x and in y, so the area that a label covers changes by at most √2/2 steps times
+// its perimeter, and doesn't change where all crossings are grid points. The result's edges meet only at vertices, but a second pass may
 // move them again, because a vertex may lie within half a step of an edge: see Stable.
 //
 // Errors: RangeError, LabelError (negative), OpenError, LimitError; InvariantError on a
@@ -355,7 +356,9 @@ func (a *Arrangement) work() *work {
 // settled reports, after join, whether each line visits only the pixels of its ends.
 func (w *work) settled() bool { return len(w.visits) == 2*len(w.lines) }
 
-// unite merges equal lines and adds up their winding steps. O(n log n).
+// unite merges equal lines and adds up their winding steps. Lines whose steps cancel
+// are kept: their pixels are hot all the same, or the result would depend on whether
+// lines were united. O(n log n).
 func (w *work) unite() {
 	order := make([]int32, len(w.lines))
 	for i := range order {
@@ -381,10 +384,8 @@ func (w *work) unite() {
 				lists = append(lists, d)
 			}
 		}
-		if to := int32(len(lists)); from < to {
-			lines = append(lines, l)
-			w.spans = append(w.spans, span{from, to})
-		}
+		lines = append(lines, l)
+		w.spans = append(w.spans, span{from, int32(len(lists))})
 	}
 	w.lines, w.lists = lines, lists
 }
