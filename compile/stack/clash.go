@@ -23,11 +23,11 @@ const (
 
 // option is one way out of a clash: the parts that move, with what to type.
 type option struct {
-	typing []string // `height = "7 layers"` for each part that must change
-	parts  []int    // the parts, as typing
-	swaps  int      // of the whole sign
-	change int      // in layers; above zero is up
-	thin   bool     // what moves would be thinner than its cover
+	parts  []int // the parts that must be written anew
+	own    []int // as parts: layers above what each stands on, to be typed
+	swaps  int   // of the whole sign
+	change int   // in layers; above zero is up
+	thin   bool  // what moves would be thinner than its cover
 }
 
 // better orders ways out: fewest swaps, then least change, then up before down.
@@ -60,18 +60,18 @@ func (b *bands) clashes() {
 		}
 		if len(groups) > 1 {
 			ways := make([][]option, len(groups))
-			searched := true
+			level := b.demands[lo].level
+			tries := b.tries(level)
+			budget -= len(tries) * len(b.s.Parts) * len(groups)
+			searched := budget >= 0
 			for k, g := range groups {
-				tries := b.tries(b.demands[lo].level)
-				budget -= len(tries) * len(b.s.Parts)
-				searched = searched && budget >= 0
 				if searched {
-					ways[k] = b.ways(b.demands[lo].level, g, tries)
+					ways[k] = b.ways(level, g, tries)
 				}
 			}
 			for k := range groups {
 				for l := k + 1; l < len(groups); l++ {
-					b.clash(b.demands[lo].level, groups[k], groups[l], ways[k], ways[l], filaments[k], filaments[l], searched)
+					b.clash(level, groups[k], groups[l], ways[k], ways[l], filaments[k], filaments[l], searched)
 				}
 			}
 		}
@@ -88,9 +88,18 @@ func (b *bands) clash(level int, ga, gb []int, wa, wb []option, fa, fb *lang.Fil
 		Summary: fmt.Sprintf("%s and %s end on one layer in two filaments", b.titles(ga), b.titles(gb)),
 		Where:   heightWhere(b.s, last), Part: partName(b.s, last),
 	}
-	for _, i := range all[:len(all)-1] {
+	inB := make(map[int]bool, len(gb))
+	for _, i := range gb {
+		inB[i] = true
+	}
+	// One place of each filament first, so that both sides are shown whatever the number.
+	places := slices.Concat(ga[:1], gb[:1], ga[1:], gb[1:])
+	places = slices.DeleteFunc(places, func(i int) bool { return i == last })
+	places = places[:min(len(places), titlesShown)]
+	slices.Sort(places)
+	for _, i := range places {
 		f := fa
-		if slices.Contains(gb, i) {
+		if inB[i] {
 			f = fb
 		}
 		n.Also = append(n.Also, note.Place{Range: heightWhere(b.s, i),
@@ -101,7 +110,7 @@ func (b *bands) clash(level int, ga, gb []int, wa, wb []option, fa, fb *lang.Fil
 	ways := slices.Concat(wb, wa) // the later filament first: it gave way at equal cost
 	slices.SortStableFunc(ways, better)
 	if !searched {
-		n.Detail = detail + " Mend the clashes before this one first: heights that would work are then given here."
+		n.Detail = detail + " There are too many parts and clashes to look for heights that would work: mend the others first, or change one of these."
 		b.add(n)
 		return
 	}
@@ -128,23 +137,24 @@ func (b *bands) typed(w option, word string) string {
 	var out []string
 	for lo := 0; lo < len(w.parts); {
 		hi := lo + 1
-		for hi < len(w.parts) && w.typing[hi] == w.typing[lo] {
+		attr := heightAttr(b.s, w.parts[lo])
+		for hi < len(w.parts) && w.own[hi] == w.own[lo] && heightAttr(b.s, w.parts[hi]) == attr {
 			hi++
 		}
-		out = append(out, w.typing[lo]+" "+word+" "+b.titles(w.parts[lo:hi]))
+		out = append(out, fmt.Sprintf("%s = %q %s %s", attr, counted(int64(w.own[lo]), "layer"), word, b.titles(w.parts[lo:hi])))
 		lo = hi
 	}
 	return strings.Join(out, " and ")
 }
 
-// titlesShown bounds how many parts a sentence names.
+// titlesShown bounds how many parts a sentence names, and how many places a note shows.
 const titlesShown = 6
 
 // titles names some parts: `raise "a", raise "b" and raise "c"`.
 func (b *bands) titles(parts []int) string {
 	var t []string
 	for i, p := range parts {
-		if i == titlesShown && len(parts) > titlesShown+1 {
+		if i == titlesShown {
 			t = append(t, fmt.Sprintf("%d more", len(parts)-i))
 			break
 		}
@@ -250,7 +260,7 @@ func (t *trial) at(k, level int) (option, bool) {
 		}
 		if own != h.own[i] {
 			o.parts = append(o.parts, i)
-			o.typing = append(o.typing, fmt.Sprintf("%s = %q", heightAttr(b.s, i), counted(int64(own), "layer")))
+			o.own = append(o.own, own)
 		}
 	}
 	height := 0

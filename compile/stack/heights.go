@@ -299,7 +299,8 @@ func (h *heights) cutThrough(i, floor int) note.Note {
 
 // tops returns each part's top, 0 where unknown; a recess that breaks through gets its
 // number all the same (0 or less). fixed overrides tops by part (0: not overridden),
-// which makes an automatic raise a written one. The result is dst if that is large enough.
+// which makes an automatic raise a written one; on a part that stands on an automatic
+// raise it is a step still, so it does not lift the automatic levels. The result is dst if that is large enough.
 func (h *heights) tops(fixed, dst []int) []int {
 	n := len(h.s.Parts)
 	if cap(dst) < n {
@@ -309,16 +310,17 @@ func (h *heights) tops(fixed, dst []int) []int {
 	clear(dst)
 	base := max(h.base, 0)
 	highest := base
-	waits := make([]bool, n) // hangs on an automatic raise
+	waits := make([]bool, n) // is an automatic raise, or hangs on one
 	some := false
 	for _, i := range h.order {
 		o := h.over[i]
+		set := fixed != nil && fixed[i] > 0
 		switch {
-		case fixed != nil && fixed[i] > 0:
-			dst[i] = fixed[i]
-		case h.auto[i] || o >= 0 && waits[o]:
+		case h.auto[i] && !set || o >= 0 && waits[o]:
 			waits[i], some = true, true
 			continue
+		case set:
+			dst[i] = fixed[i]
 		default:
 			dst[i] = h.stand(i, base, dst)
 		}
@@ -339,7 +341,11 @@ func (h *heights) tops(fixed, dst []int) []int {
 		dst[i] = levels[part.Filament]
 	}
 	for _, i := range h.order {
-		if waits[i] && !h.auto[i] {
+		switch {
+		case !waits[i] || h.auto[i]:
+		case fixed != nil && fixed[i] > 0:
+			dst[i] = fixed[i]
+		default:
 			dst[i] = h.stand(i, base, dst)
 		}
 	}
