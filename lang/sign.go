@@ -82,12 +82,14 @@ type Sign struct {
 	MinGap     Length
 	Snap       Snap
 	Allow      []note.Code
+	Write      []string    // outputs to write: "stl" "swaps" "bom" "top" "record"; nil: all
 	Filaments  []*Filament // those this sign uses, in the order of first mention (plate first if it comes first)
 	Artworks   []*Artwork
 	Plate      *Plate     // nil: a sign without a plate
 	Parts      []*Part    // raises and recesses in the order written
 	Where      note.Range // of the block's header
 	At         map[string]note.Range
+	Broken     bool // an error stands in it or in what it uses: it must not be compiled
 }
 
 // Fit says what width, height and the centre refer to.
@@ -122,6 +124,7 @@ type Plate struct {
 	Filament  *Filament
 	Pieces    []*Piece
 	Holes     []*Hole
+	Blend     Length // radius that softens inner corners, 0
 	Allow     []note.Code
 	Where     note.Range
 	At        map[string]note.Range

@@ -57,5 +57,6 @@ const (
 	CutRaise       Code = "cut-raise"
 	AssumedSize    Code = "assumed-size"
 	Translucent    Code = "translucent"
-	SplitPlate     Code = "split-plate" // warning: the plate itself falls into pieces (our own row)
+	MarginShort    Code = "margin-short" // warning: a written size leaves less than the written margin (our own row)
+	SplitPlate     Code = "split-plate"  // warning: the plate itself falls into pieces (our own row)
 )

@@ -1,0 +1,898 @@
+package lang
+
+import (
+	"cmp"
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+
+	"relievo/lang/nearest"
+	"relievo/lang/note"
+	"relievo/lang/quantity"
+)
+
+// Bounds that catch a slip of the unit; far outside them nothing is printed.
+const (
+	mm             = 1_000_000 // nanometres
+	maxLayer       = 100 * mm
+	maxNozzle      = 10 * mm
+	maxLineWidth   = 100 * mm
+	maxBed         = 10_000 * mm
+	maxFilament    = 10 * mm
+	maxPurge       = 100_000 * mm
+	minTolerance   = mm / 1000 // about one step of the geometry's grid
+	maxTolerance   = 1 * mm
+	minDensity     = 100    // 0.1 g/cm3
+	maxDensity     = 25_000 // 25 g/cm3, heavier than any metal powder filling
+	wholeShare     = 1_000_000
+	maxTravel      = 100 * wholeShare
+	defaultPrinter = "bench defaults"
+)
+
+// build turns what was read into a Document: every name bound, every default in place.
+func (l *loader) build(top *node) *Document {
+	l.sameLabels(top)
+	doc := &Document{Edition: 1}
+	b := &builder{loader: l}
+	for _, n := range top.all("filament") {
+		b.filaments = append(b.filaments, made[*Filament]{l.filament(n), n})
+	}
+	for _, n := range top.all("printer") {
+		b.printers = append(b.printers, made[*Printer]{l.printer(n), n})
+	}
+	fileLevel := false // an error outside every block: nothing in the manifest can be trusted
+	for _, n := range l.notes {
+		if n.Severity == note.Error && n.Sign == "" && !b.inBlock(top, n.Where) {
+			fileLevel = true
+		}
+	}
+	for _, n := range top.all("sign") {
+		s := b.sign(n)
+		s.Broken = s.Broken || fileLevel
+		doc.Signs = append(doc.Signs, s)
+	}
+	l.foldedNames(doc.Signs)
+	if len(doc.Signs) == 0 && !l.lost && !l.notes.HasErrors() {
+		start := note.Pos{Line: 1, Column: 1}
+		l.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: note.Range{File: l.first, Start: start, End: start},
+			Summary: "There is no sign in this manifest",
+			Detail:  "A manifest holds one sign or more; files that only hold filaments and printers are included by it.",
+			Fix:     `sign "NAME" { … }`,
+		})
+	}
+	return doc
+}
+
+// made is something built, with the block that it was built from.
+type made[T any] struct {
+	it   T
+	from *node
+}
+
+type builder struct {
+	*loader
+	filaments []made[*Filament]
+	printers  []made[*Printer]
+	warned    map[*Printer]bool // layer heights told already
+}
+
+// inBlock reports whether a place lies in a top block that keeps its own account of
+// errors. Only headers are known, so a block reaches to the next header of its file.
+func (b *builder) inBlock(top *node, at note.Range) bool {
+	for _, n := range top.blocks {
+		if n.bad && n.extent.File == at.File && n.extent.Start.Byte <= at.Start.Byte && at.Start.Byte <= n.extent.End.Byte {
+			return true
+		}
+	}
+	return false
+}
+
+// foldedNames warns of signs whose files would overwrite each other on a disk that does
+// not tell capitals apart.
+func (l *loader) foldedNames(signs []*Sign) {
+	for i, s := range signs {
+		for _, t := range signs[:i] {
+			if s.Name != t.Name && strings.EqualFold(s.Name, t.Name) {
+				l.add(note.Note{
+					Code: note.Duplicate, Severity: note.Warning, Where: s.Where, Sign: s.Name,
+					Summary: fmt.Sprintf("The names %q and %q differ in capitals alone", t.Name, s.Name),
+					Detail:  "On some disks their files are the same files. Give one of them another name.",
+					Also:    []note.Place{{Range: t.Where, What: "the other sign"}},
+				})
+			}
+		}
+	}
+}
+
+// limit reports a length outside [least, most] nanometres.
+func (l *loader) limit(n *node, name string, v Length, least, most int64) {
+	if _, ok := n.values[name]; !ok || v.Unit != quantity.Nanometre || v.Amount >= least && v.Amount <= most {
+		return
+	}
+	n.bad = true
+	l.outOfRange(n.at[name], fmt.Sprintf("%s is out of range", quoteWord(name)),
+		fmt.Sprintf("It is %s; it must be from %s to %s.", v, Length{Amount: least}, Length{Amount: most}))
+}
+
+func (l *loader) filament(n *node) *Filament {
+	f := &Filament{Name: n.label, Where: n.where, At: n.at, Diameter: Length{Amount: 1_750_000}}
+	f.Colour, f.HasColour = get[quantity.Colour](n, "colour")
+	if d, ok := get[Length](n, "diameter"); ok {
+		f.Diameter = d
+		l.limit(n, "diameter", d, mm/10, maxFilament)
+	}
+	f.Material, _ = get[string](n, "material")
+	f.Material = strings.TrimSpace(f.Material)
+	density, dense := get[quantity.Density](n, "density")
+	known, isKnown := densityOf(f.Material)
+	switch {
+	case dense:
+		f.Density = density
+		if density < minDensity || density > maxDensity {
+			n.bad = true
+			l.outOfRange(n.at["density"], "`density` is out of range",
+				fmt.Sprintf("It is %s; plastics have about 1 g/cm3, and more than %s or less than %s is a slip.", density, quantity.Density(maxDensity), quantity.Density(minDensity)))
+		}
+	case isKnown:
+		f.Density = known
+	case n.has("density"): // written badly: reported already
+	case !n.has("material"):
+		if !n.partly {
+			l.add(note.Note{
+				Code: note.WorthKnowing, Severity: note.Info, Where: n.where,
+				Summary: fmt.Sprintf("filament %q does not say its material", clip(n.label)),
+				Detail:  "It is taken for PLA, 1.24 g/cm3.",
+				Fix:     `material = "PLA"`,
+			})
+		}
+		f.Material = materials[0].name
+		f.Density = materials[0].density
+	case f.Material == "" && !hasValue(n, "material"): // written badly: reported already
+	default:
+		l.unknownMaterial(n, f.Material)
+	}
+	if f.Material == "" && dense {
+		f.Material = "unnamed"
+	}
+	if p, ok := get[quantity.Price](n, "price"); ok {
+		f.Price = &p
+	}
+	if m, ok := get[quantity.Mass](n, "spool_left"); ok {
+		f.SpoolLeft = &m
+	}
+	f.Reserve, _ = get[quantity.Mass](n, "reserve")
+	if c, ok := get[Length](n, "cover"); ok {
+		f.Cover = &c
+	}
+	f.Lot, _ = get[string](n, "lot")
+	f.Note, _ = get[string](n, "note")
+	return f
+}
+
+func hasValue(n *node, name string) bool {
+	_, ok := n.values[name]
+	return ok
+}
+
+func (l *loader) unknownMaterial(n *node, material string) {
+	n.bad = true
+	out := note.Note{
+		Code: note.MissingValue, Severity: note.Error, Where: n.at["material"],
+		Summary: fmt.Sprintf("The density of %q is not known", clip(material)),
+		Detail:  "Densities are known for " + enumerate(materialNames(), "and") + ". For another material write its density as well.",
+		Fix:     `density = "1.24 g/cm3"`,
+	}
+	for _, m := range materialNames() {
+		if strings.EqualFold(m, material) {
+			out.Fix = fmt.Sprintf("material = %q", m)
+			l.add(out)
+			return
+		}
+	}
+	if name, ok := nearest.Name(material, materialNames()); ok && len(material) > 2 {
+		out.Fix = fmt.Sprintf("material = %q", name)
+	}
+	l.add(out)
+}
+
+// bench is the printer of a document that defines none: a common desktop machine.
+// Common practice, no source, where facts/2-fdm-geometry.md has nothing.
+func bench() *Printer {
+	return &Printer{
+		Name:             defaultPrinter,
+		Nozzle:           Length{Amount: 400_000},
+		LayerUM:          200,
+		FirstUM:          200,
+		LineWidth:        Length{Amount: 450_000}, // 1.125 × nozzle: fdm.width
+		Walls:            2,
+		TopLayers:        4,
+		BottomLayers:     3,
+		Infill:           150_000,
+		MaxFlow:          8_000,
+		Travel:           150_000,
+		OverheadPerLayer: 4_000,
+		WarmUp:           300_000,
+		Purge:            Length{Amount: 80 * mm}, // within fil.purge.len, 50-100 mm
+		ChangeCommand:    "M600",
+		At:               map[string]note.Range{},
+	}
+}
+
+func (l *loader) printer(n *node) *Printer {
+	p := bench()
+	p.Name, p.Where, p.At = n.label, n.where, n.at
+	if v, ok := get[[3]quantity.Length](n, "bed"); ok {
+		p.BedX, p.BedY, p.BedZ = v[0], v[1], v[2]
+		for _, side := range v {
+			l.limit(n, "bed", side, mm, maxBed)
+		}
+	}
+	if v, ok := get[Length](n, "nozzle"); ok {
+		p.Nozzle = v
+		l.limit(n, "nozzle", v, mm/100, maxNozzle)
+	}
+	p.LineWidth = Length{Amount: (p.Nozzle.Amount*9 + 4) / 8} // 1.125 × nozzle, halves up
+	if v, ok := get[Length](n, "line_width"); ok {
+		if v.Unit == quantity.Line {
+			n.bad = true
+			l.outOfRange(n.at["line_width"], "`line_width` can't be given in lines", "A line is what it says. Give it in mm or in nozzles.")
+		} else {
+			p.LineWidth = l.resolve(n, "line_width", v, p)
+			l.limit(n, "line_width", p.LineWidth, mm/100, maxLineWidth)
+		}
+	}
+	p.LayerUM = l.layerHeight(n, "layer_height", p, p.LayerUM)
+	p.FirstUM = l.layerHeight(n, "first_layer", p, p.LayerUM)
+	count := func(name string, into *int) {
+		if v, ok := get[int](n, name); ok {
+			*into = v
+		}
+	}
+	count("walls", &p.Walls)
+	count("top_layers", &p.TopLayers)
+	count("bottom_layers", &p.BottomLayers)
+	if v, ok := get[quantity.Share](n, "infill"); ok {
+		p.Infill = v
+		if v > wholeShare {
+			n.bad = true
+			l.outOfRange(n.at["infill"], "`infill` is out of range", fmt.Sprintf("It is %s; there is no more than 100%%.", v))
+		}
+	}
+	if v, ok := get[quantity.Flow](n, "max_flow"); ok {
+		p.MaxFlow = v
+	}
+	if v, ok := get[quantity.Share](n, "travel"); ok {
+		p.Travel = v
+		if v > maxTravel {
+			n.bad = true
+			l.outOfRange(n.at["travel"], "`travel` is out of range", fmt.Sprintf("It is %s of the extruding time; there is no more than %s.", v, quantity.Share(maxTravel)))
+		}
+	}
+	if v, ok := get[quantity.Duration](n, "overhead_per_layer"); ok {
+		p.OverheadPerLayer = v
+	}
+	if v, ok := get[quantity.Duration](n, "warm_up"); ok {
+		p.WarmUp = v
+	}
+	if v, ok := get[Length](n, "purge"); ok {
+		p.Purge = v
+		l.limit(n, "purge", v, 0, maxPurge)
+	}
+	if v, ok := get[Length](n, "foot"); ok && v.Amount != 0 {
+		n.bad = true
+		l.notYet(n.at["foot"], "foot", "")
+	}
+	if v, ok := get[int](n, "loaded"); ok && v != 1 {
+		n.bad = true
+		l.notYet(n.at["loaded"], "loaded", "")
+	}
+	if v, ok := get[string](n, "change_command"); ok {
+		p.ChangeCommand = v
+	}
+	return p
+}
+
+// layerHeight reads a layer height in whole micrometres.
+func (l *loader) layerHeight(n *node, name string, p *Printer, otherwise int64) int64 {
+	v, ok := get[Length](n, name)
+	if !ok {
+		return otherwise
+	}
+	v = l.resolve(n, name, v, p)
+	if v.Amount > maxLayer {
+		l.limit(n, name, v, 1000, maxLayer)
+		n.values[name] = value{v: v}
+		n.bad = true
+		return otherwise
+	}
+	if v.Amount%1000 != 0 || v.Amount < 1000 {
+		n.bad = true
+		near := Length{Amount: max(1, v.UM()) * 1000}
+		l.add(note.Note{
+			Code: note.OutOfRange, Severity: note.Error, Where: n.at[name],
+			Summary: fmt.Sprintf("%s is no whole number of micrometres", quoteWord(name)),
+			Detail:  fmt.Sprintf("It is %s. All heights are reckoned in whole micrometres (0.001 mm).", v),
+			Fix:     fmt.Sprintf("%s = %q", name, near),
+		})
+		return otherwise
+	}
+	return v.UM()
+}
+
+// resolve turns lines and nozzles into nanometres, halves up; layers stay.
+func (l *loader) resolve(n *node, name string, v Length, p *Printer) Length {
+	var one int64
+	switch v.Unit {
+	case quantity.Line:
+		one = p.LineWidth.Amount
+	case quantity.Nozzle:
+		one = p.Nozzle.Amount
+	default:
+		return v
+	}
+	x := new(big.Int).Mul(big.NewInt(v.Amount), big.NewInt(one))
+	x.Add(x, big.NewInt(500_000))
+	x.Div(x, big.NewInt(1_000_000)) // Euclidean: floors, as the divisor is positive
+	if !x.IsInt64() || x.Int64() > quantity.MaxLength || x.Int64() < -quantity.MaxLength {
+		n.bad = true
+		l.outOfRange(n.at[name], fmt.Sprintf("%s is out of range", quoteWord(name)), fmt.Sprintf("It is %s, which is more than 500 m.", v))
+		return Length{}
+	}
+	return Length{Amount: x.Int64()}
+}
+
+// signBuilder builds one sign.
+type signBuilder struct {
+	*builder
+	n        *node
+	s        *Sign
+	used     map[string]*Filament
+	mentions []mention
+	artworks []made[*Artwork]
+	parts    []made[*Part]
+}
+
+type mention struct {
+	at int
+	f  *Filament
+}
+
+func (b *builder) sign(n *node) *Sign {
+	stamp := len(b.notes)
+	s := &Sign{Name: n.label, Where: n.where, At: n.at, Broken: n.bad}
+	sb := &signBuilder{builder: b, n: n, s: s, used: map[string]*Filament{}}
+	s.Title, _ = get[string](n, "title")
+	if s.Title == "" {
+		s.Title = n.label
+	}
+	s.Printer = sb.printerOf()
+	s.Tolerance = Length{Amount: mm / 100}
+	if v, ok := sb.length(n, "tolerance"); ok {
+		s.Tolerance = v
+		b.limit(n, "tolerance", v, minTolerance, maxTolerance)
+	}
+	s.MinFeature = Length{Amount: 2 * s.Printer.LineWidth.Amount}
+	s.MinGap = s.Printer.LineWidth
+	switch v, _ := get[string](n, "snap"); v {
+	case "up":
+		s.Snap = SnapUp
+	case "refuse":
+		s.Snap = SnapRefuse
+	}
+	s.Allow = allowed(n)
+	if list, ok := get[[]word](n, "write"); ok {
+		for _, w := range list {
+			if !contains(s.Write, w.text) {
+				s.Write = append(s.Write, w.text)
+			}
+		}
+	}
+	for _, a := range n.all("artwork") {
+		sb.artworks = append(sb.artworks, made[*Artwork]{sb.artwork(a), a})
+		s.Artworks = append(s.Artworks, sb.artworks[len(sb.artworks)-1].it)
+	}
+	for _, x := range n.blocks {
+		if x.row.name == "raise" || x.row.name == "recess" {
+			p := sb.part(x)
+			p.Index = len(s.Parts)
+			sb.parts = append(sb.parts, made[*Part]{p, x})
+			s.Parts = append(s.Parts, p)
+		}
+	}
+	for _, x := range sb.parts {
+		sb.within(x)
+	}
+	sb.cycles()
+	if plates := n.all("plate"); len(plates) > 0 {
+		sb.plate(plates[0])
+	}
+	if len(n.blocks) == 0 && !n.partly && !n.bad {
+		b.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: n.where,
+			Summary: fmt.Sprintf("%s is empty", n.title()),
+			Detail:  "A sign is made of a plate, raises and recesses.",
+		})
+	}
+	slices.SortStableFunc(sb.mentions, func(a, b mention) int { return cmp.Compare(a.at, b.at) })
+	for _, m := range sb.mentions {
+		if !slices.Contains(s.Filaments, m.f) {
+			s.Filaments = append(s.Filaments, m.f)
+		}
+	}
+	sb.layerRange()
+	for i := stamp; i < len(b.notes); i++ {
+		b.notes[i].Sign = n.label
+		if b.notes[i].Severity == note.Error {
+			s.Broken = true
+		}
+	}
+	return s
+}
+
+func allowed(n *node) []note.Code {
+	list, _ := get[[]word](n, "allow")
+	var out []note.Code
+	for _, w := range list {
+		out = append(out, note.Code(w.text))
+	}
+	return out
+}
+
+// length returns a decoded length in nanometres or layers.
+func (sb *signBuilder) length(n *node, name string) (Length, bool) {
+	v, ok := get[Length](n, name)
+	if !ok {
+		return v, false
+	}
+	return sb.resolve(n, name, v, sb.s.Printer), true
+}
+
+func (sb *signBuilder) lengthPtr(n *node, name string) *Length {
+	if v, ok := sb.length(n, name); ok {
+		return &v
+	}
+	return nil
+}
+
+// noSuch reports a reference that leads nowhere.
+func (l *loader) noSuch(what, name string, at note.Range, known []string, before string) {
+	if l.lost {
+		return // it may stand in what could not be read
+	}
+	n := note.Note{
+		Code: note.UnknownName, Severity: note.Error, Where: at,
+		Summary: fmt.Sprintf("There is no %s %q", what, clip(name)),
+		Detail:  fmt.Sprintf("No %s is defined.", what),
+	}
+	if len(known) > 0 {
+		n.Detail = fmt.Sprintf("Defined are %s.", enumerate(quoteAll(known), "and"))
+	}
+	if best, ok := nearest.Name(name, known); ok {
+		n.Fix = fmt.Sprintf("%s%q", before, best)
+	}
+	l.add(n)
+}
+
+func names[T any](list []made[T]) []string {
+	var out []string
+	for _, m := range list {
+		out = append(out, clip(m.from.label))
+	}
+	return out
+}
+
+func lookup[T any](list []made[T], name string) (made[T], bool) {
+	for _, m := range list {
+		if m.from.label == name {
+			return m, true
+		}
+	}
+	return made[T]{}, false
+}
+
+func (sb *signBuilder) printerOf() *Printer {
+	name, ok := get[string](sb.n, "printer")
+	switch {
+	case ok:
+		if m, found := lookup(sb.printers, name); found {
+			sb.s.Broken = sb.s.Broken || m.from.bad
+			return m.it
+		}
+		sb.noSuch("printer", name, sb.n.at["printer"], names(sb.printers), "printer = ")
+	case sb.n.has("printer"): // written badly: reported already
+	case len(sb.printers) == 1:
+		sb.s.Broken = sb.s.Broken || sb.printers[0].from.bad
+		return sb.printers[0].it
+	case len(sb.printers) > 1 && !sb.n.partly:
+		sb.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: sb.n.where,
+			Summary: fmt.Sprintf("%s does not say its printer", sb.n.title()),
+			Detail:  fmt.Sprintf("Several are defined: %s.", enumerate(quoteAll(names(sb.printers)), "and")),
+			Fix:     fmt.Sprintf("printer = %q", sb.printers[0].from.label),
+		})
+	case !sb.lost && len(sb.printers) == 0:
+		sb.add(note.Note{
+			Code: note.WorthKnowing, Severity: note.Info, Where: sb.n.where,
+			Summary: "No printer is defined: bench defaults are used",
+			Detail:  "They are a 0.4 mm nozzle, layers of 0.2 mm, no bed size. Define a printer to use your own.",
+			Fix:     `printer "bench" { … }`,
+		})
+	}
+	return bench()
+}
+
+// layerRange warns of layers that the nozzle does not lay well: outside 25-75 % of its
+// width (facts/2-fdm-geometry.md, fdm.layer.range, common practice [FDM-25]).
+func (sb *signBuilder) layerRange() {
+	p := sb.s.Printer
+	if p.Where.IsZero() || sb.warned[p] || slices.Contains(sb.s.Allow, note.LayerHeight) {
+		return
+	}
+	for _, h := range []struct {
+		name string
+		um   int64
+	}{{"layer_height", p.LayerUM}, {"first_layer", p.FirstUM}} {
+		at, written := p.At[h.name]
+		if !written && h.name == "first_layer" {
+			continue
+		}
+		if !written {
+			at = p.Where
+		}
+		nm := h.um * 1000
+		if 4*nm >= p.Nozzle.Amount && 4*nm <= 3*p.Nozzle.Amount {
+			continue
+		}
+		low, high := float64(p.Nozzle.Amount)/4/mm, float64(p.Nozzle.Amount)*3/4/mm
+		got := float64(nm) / mm
+		n := note.Note{
+			Code: note.LayerHeight, Severity: note.Warning, Where: at,
+			Summary:  fmt.Sprintf("A layer of %s suits no nozzle of %s", Length{Amount: nm}, p.Nozzle),
+			Detail:   fmt.Sprintf("Layers from 25 to 75 %% of the nozzle's width hold well: %s to %s.", Length{Amount: p.Nozzle.Amount / 4}, Length{Amount: p.Nozzle.Amount * 3 / 4}),
+			Measured: &got, Wanted: &high, Unit: "mm",
+		}
+		if got < low {
+			n.Wanted = &low
+		}
+		sb.add(n)
+		if sb.warned == nil {
+			sb.warned = map[*Printer]bool{}
+		}
+		sb.warned[p] = true
+	}
+}
+
+func (sb *signBuilder) artwork(n *node) *Artwork {
+	a := &Artwork{Name: n.label, Where: n.where, Ranges: n.at}
+	if v, ok := get[string](n, "file"); ok {
+		a.File = v
+		real, _, fault := sb.files.resolve(v, n.at["file"])
+		if fault == nil {
+			a.Path = real
+		}
+		_, _, notes := sb.files.Read(v, n.at["file"])
+		sb.notes = append(sb.notes, notes...)
+	}
+	a.Width = sb.lengthPtr(n, "width")
+	a.Height = sb.lengthPtr(n, "height")
+	if v, ok := get[float64](n, "scale"); ok {
+		a.Scale = &v
+	}
+	if v, _ := get[string](n, "fit"); v == "page" {
+		a.Fit = FitPage
+	}
+	a.Turn, _ = get[quantity.Angle](n, "turn")
+	a.Mirror, _ = get[bool](n, "mirror")
+	if p := sb.point(n, "at"); p != nil {
+		a.At = *p
+	}
+	a.Ignore, _ = get[string](n, "ignore")
+	return a
+}
+
+func (sb *signBuilder) point(n *node, name string) *[2]Length {
+	v, ok := get[[2]quantity.Length](n, name)
+	if !ok {
+		return nil
+	}
+	return &[2]Length{sb.resolve(n, name, v[0], sb.s.Printer), sb.resolve(n, name, v[1], sb.s.Printer)}
+}
+
+// filamentOf binds a filament's name. The sign gets its own copy, since lengths in lines
+// depend on the sign's printer.
+func (sb *signBuilder) filamentOf(n *node) *Filament {
+	name, ok := get[string](n, "filament")
+	if !ok {
+		return nil
+	}
+	m, found := lookup(sb.filaments, name)
+	if !found {
+		sb.noSuch("filament", name, n.at["filament"], names(sb.filaments), "filament = ")
+		return nil
+	}
+	sb.s.Broken = sb.s.Broken || m.from.bad
+	f := sb.used[name]
+	if f == nil {
+		c := *m.it
+		if c.Cover != nil {
+			v := sb.resolve(m.from, "cover", *c.Cover, sb.s.Printer)
+			c.Cover = &v
+		}
+		f = &c
+		sb.used[name] = f
+	}
+	sb.mentions = append(sb.mentions, mention{n.at["filament"].Start.Byte, f})
+	return f
+}
+
+func (sb *signBuilder) part(n *node) *Part {
+	stamp := len(sb.notes)
+	p := &Part{Name: n.label, Where: n.where, Ranges: n.at, Allow: allowed(n)}
+	if n.row.name == "recess" {
+		p.Kind = Recess
+		p.Height = sb.lengthPtr(n, "depth")
+	} else {
+		p.Height = sb.lengthPtr(n, "height")
+		p.Step = sb.lengthPtr(n, "step")
+		p.Filament = sb.filamentOf(n)
+	}
+	p.Pick, _ = get[string](n, "pick")
+	p.Paints, _ = get[[]string](n, "paint")
+	p.Artwork = sb.artworkOf(n)
+	if !n.has("pick") && !n.has("paint") && !n.has("artwork") && !n.partly && !n.dropped {
+		sb.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: n.where,
+			Summary: fmt.Sprintf("%s does not say what it is made of", n.title()),
+			Detail:  "`pick` takes a CSS selector, `paint` a colour, and `artwork` alone takes all ink of a drawing.",
+			Fix:     `pick = "#` + cmp.Or(asLabel(n.label), "reeds") + `"`,
+		})
+	}
+	for i := stamp; i < len(sb.notes); i++ {
+		sb.notes[i].Part = n.label
+	}
+	return p
+}
+
+func (sb *signBuilder) artworkOf(n *node) *Artwork {
+	name, ok := get[string](n, "artwork")
+	switch {
+	case ok:
+		if m, found := lookup(sb.artworks, name); found {
+			return m.it
+		}
+		sb.noSuch("artwork", name, n.at["artwork"], names(sb.artworks), "artwork = ")
+	case n.has("artwork"): // written badly: reported already
+	case len(sb.artworks) == 1:
+		return sb.artworks[0].it
+	case n.partly || sb.n.partly || n.dropped || !n.has("pick") && !n.has("paint"):
+	case len(sb.artworks) == 0:
+		if sb.dropped(sb.n) {
+			break
+		}
+		sb.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: n.where,
+			Summary: fmt.Sprintf("%s has no artwork to pick from", n.title()),
+			Detail:  fmt.Sprintf("%s has no `artwork` block.", sb.n.title()),
+			Fix:     `artwork "NAME" { … }`,
+		})
+	default:
+		sb.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: n.where,
+			Summary: fmt.Sprintf("%s does not say its artwork", n.title()),
+			Detail:  fmt.Sprintf("The sign has several: %s.", enumerate(quoteAll(names(sb.artworks)), "and")),
+			Fix:     fmt.Sprintf("artwork = %q", sb.artworks[0].from.label),
+		})
+	}
+	return nil
+}
+
+// dropped reports whether blocks of n could not be kept, so that what seems missing may
+// be among them.
+func (sb *signBuilder) dropped(n *node) bool { return n.dropped || n.partly }
+
+// within binds `over` and `into`, once all parts are known.
+func (sb *signBuilder) within(m made[*Part]) {
+	n, p := m.from, m.it
+	stamp := len(sb.notes)
+	word := "over"
+	if p.Kind == Recess {
+		word = "into"
+		if !n.has("into") && len(sb.n.all("plate")) == 0 && !n.partly && !sb.dropped(sb.n) {
+			sb.add(note.Note{
+				Code: note.MissingValue, Severity: note.Error, Where: n.where,
+				Summary: fmt.Sprintf("%s has nothing to be sunk into", n.title()),
+				Detail:  "A recess lies below the plate's top, and the sign has no plate. Write one, or name a raise with `into`.",
+				Fix:     `into = "NAME"`,
+			})
+		}
+	}
+	if name, ok := get[string](n, word); ok {
+		other, found := lookup(sb.parts, name)
+		switch {
+		case !found:
+			var raises []string
+			for _, q := range sb.parts {
+				if q.it.Kind == Raise && q.it != p {
+					raises = append(raises, clip(q.from.label))
+				}
+			}
+			if !sb.dropped(sb.n) {
+				sb.noSuch("raise", name, n.at[word], raises, word+" = ")
+			}
+		case other.it == p:
+			sb.add(note.Note{
+				Code: note.Conflict, Severity: note.Error, Where: n.at[word],
+				Summary: fmt.Sprintf("%s names itself", n.title()),
+				Detail:  fmt.Sprintf("%s names another raise.", quoteWord(word)),
+			})
+		case other.it.Kind == Recess:
+			sb.add(note.Note{
+				Code: note.WrongType, Severity: note.Error, Where: n.at[word],
+				Summary: fmt.Sprintf("%q is a recess", clip(name)),
+				Detail:  fmt.Sprintf("%s names a raise.", quoteWord(word)),
+				Also:    []note.Place{{Range: other.from.where, What: "the recess"}},
+			})
+		default:
+			p.Over = other.it
+		}
+	}
+	for i := stamp; i < len(sb.notes); i++ {
+		sb.notes[i].Part = n.label
+	}
+}
+
+// cycles reports raises that stand on each other in a circle, each circle once, and cuts
+// it so that later passes can follow Over to its end.
+func (sb *signBuilder) cycles() {
+	state := map[*Part]int{} // 1: on the way being followed, 2: done
+	for _, start := range sb.s.Parts {
+		var way []*Part
+		p := start
+		for p != nil && state[p] == 0 {
+			state[p] = 1
+			way = append(way, p)
+			p = p.Over
+		}
+		if p != nil && state[p] == 1 {
+			circle := way[slices.Index(way, p):]
+			var labels []string
+			for _, q := range circle {
+				labels = append(labels, fmt.Sprintf("%q", clip(q.Name)))
+			}
+			labels = append(labels, labels[0])
+			n := note.Note{
+				Code: note.Conflict, Severity: note.Error, Where: circle[0].Ranges["over"], Part: circle[0].Name,
+				Summary: "Raises stand on each other in a circle",
+				Detail:  fmt.Sprintf("The circle is %s. One of them needs a height of its own.", strings.Join(labels, " over ")),
+				Fix:     `height = "6 layers"`,
+			}
+			for _, q := range circle[1:] {
+				n.Also = append(n.Also, note.Place{Range: q.Ranges["over"], What: "part of the circle"})
+			}
+			sb.add(n)
+			for _, q := range circle {
+				q.Over = nil
+			}
+		}
+		for _, q := range way {
+			state[q] = 2
+		}
+	}
+}
+
+func (sb *signBuilder) plate(n *node) {
+	pl := &Plate{Where: n.where, At: n.at, Allow: allowed(n)}
+	sb.s.Plate = pl
+	if v, ok := sb.length(n, "thickness"); ok {
+		pl.Thickness = v
+	}
+	pl.Filament = sb.filamentOf(n)
+	for _, x := range n.all("piece") {
+		pl.Pieces = append(pl.Pieces, sb.piece(x))
+	}
+	for _, x := range n.all("hole") {
+		h := &Hole{Name: x.label, Where: x.where, Ranges: x.at}
+		h.Diameter, _ = sb.length(x, "diameter")
+		if list, ok := get[[][2]quantity.Length](x, "at"); ok {
+			for _, p := range list {
+				h.At = append(h.At, [2]Length{sb.resolve(x, "at", p[0], sb.s.Printer), sb.resolve(x, "at", p[1], sb.s.Printer)})
+			}
+		}
+		h.Corners = sb.lengthPtr(x, "corners")
+		pl.Holes = append(pl.Holes, h)
+	}
+	if len(pl.Pieces) == 0 && !n.dropped && !n.partly {
+		sb.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: n.where,
+			Summary: "The plate has no piece",
+			Detail:  "A plate is the union of its pieces and needs one at least.",
+			Fix:     `piece "ground" { … }`,
+		})
+	}
+}
+
+func (sb *signBuilder) piece(n *node) *Piece {
+	p := &Piece{Name: n.label, Where: n.where, Ranges: n.at}
+	shape, shaped := get[string](n, "shape")
+	switch shape {
+	case "circle":
+		p.Shape = Circle
+	case "hull":
+		p.Shape = Hull
+	case "outline":
+		p.Shape = Outline
+	}
+	p.Margin, _ = sb.length(n, "margin")
+	p.Corner, _ = sb.length(n, "corner")
+	p.Width = sb.lengthPtr(n, "width")
+	p.Height = sb.lengthPtr(n, "height")
+	p.At = sb.point(n, "at")
+	list, written := get[[]word](n, "around")
+	p.AroundWritten = written
+	if written {
+		for _, w := range list {
+			m, found := lookup(sb.parts, w.text)
+			if !found {
+				if !sb.dropped(sb.n) {
+					sb.noSuch("raise or recess", w.text, w.at, names(sb.parts), "")
+				}
+				continue
+			}
+			if !slices.Contains(p.Around, m.it) {
+				p.Around = append(p.Around, m.it)
+			}
+		}
+	} else {
+		p.Around = slices.Clone(sb.s.Parts)
+	}
+	if !shaped {
+		return p
+	}
+	unfit := func(name, detail string) {
+		if n.has(name) {
+			sb.add(note.Note{
+				Code: note.Conflict, Severity: note.Error, Where: n.at[name],
+				Summary: fmt.Sprintf("%s does not go with the shape %q", quoteWord(name), shape),
+				Detail:  detail,
+			})
+		}
+	}
+	if p.Shape != Rectangle {
+		unfit("corner", "Only a rectangle has corners to round.")
+	}
+	switch p.Shape {
+	case Circle:
+		unfit("height", "A circle's `width` is its diameter.")
+	case Hull, Outline:
+		unfit("width", "Its size follows from what it goes around and from `margin`.")
+		unfit("height", "Its size follows from what it goes around and from `margin`.")
+	}
+	if len(sb.s.Parts) == 0 && !written && !n.has("around") && !n.partly && !sb.dropped(sb.n) {
+		missing := ""
+		switch {
+		case p.Shape == Hull || p.Shape == Outline:
+			missing = "around"
+		case !n.has("width"):
+			missing = "width"
+		case p.Shape == Rectangle && !n.has("height"):
+			missing = "height"
+		}
+		if missing != "" {
+			sb.add(note.Note{
+				Code: note.MissingValue, Severity: note.Error, Where: n.where,
+				Summary: fmt.Sprintf("%s has nothing to go around", n.title()),
+				Detail:  fmt.Sprintf("The sign has no raise or recess, so the piece needs %s.", quoteWord(missing)),
+				Fix:     example(n.row, missing),
+			})
+		}
+	}
+	if p.Shape == Rectangle && p.Width != nil && p.Height != nil {
+		if side := min(p.Width.Amount, p.Height.Amount); 2*p.Corner.Amount > side {
+			sb.outOfRange(n.at["corner"], "`corner` is out of range",
+				fmt.Sprintf("It is %s, more than half of the shorter side, %s.", p.Corner, Length{Amount: side}))
+		}
+	}
+	return p
+}

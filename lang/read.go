@@ -1,0 +1,412 @@
+package lang
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/hashicorp/hcl/v2"
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+
+	"relievo/lang/nearest"
+	"relievo/lang/note"
+)
+
+// node is a block as written, checked against its row of the table and decoded.
+type node struct {
+	row     *block
+	label   string
+	where   note.Range            // the header, without the brace
+	values  map[string]value      // attributes that were decoded
+	at      map[string]note.Range // values' places, of every attribute written
+	blocks  []*node               // in the order written
+	bad     bool                  // an error stands in it
+	extent  note.Range            // of the whole block
+	dropped bool                  // a block in it was left out: not built yet, or unknown
+	partly  bool                  // a syntax error stands in it: what seems missing may only be unreadable
+}
+
+// get returns a decoded attribute. T must be the type of the attribute's kind.
+func get[T any](n *node, name string) (T, bool) {
+	v, ok := n.values[name]
+	if !ok {
+		var zero T
+		return zero, false
+	}
+	return v.v.(T), true
+}
+
+// has reports whether an attribute was written, well or not.
+func (n *node) has(name string) bool {
+	_, ok := n.at[name]
+	return ok
+}
+
+// all returns the blocks of one word inside n.
+func (n *node) all(name string) []*node {
+	var out []*node
+	for _, b := range n.blocks {
+		if b.row.name == name {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// readBody reads the attributes and blocks of a body into n, following n's row.
+func (l *loader) readBody(n *node, body *hclsyntax.Body) {
+	before := l.errors()
+	n.values = map[string]value{}
+	n.at = map[string]note.Range{}
+
+	attrs := make([]*hclsyntax.Attribute, 0, len(body.Attributes))
+	for _, a := range body.Attributes {
+		attrs = append(attrs, a)
+	}
+	slices.SortFunc(attrs, func(a, b *hclsyntax.Attribute) int {
+		return cmp.Compare(a.SrcRange.Start.Byte, b.SrcRange.Start.Byte)
+	})
+	nameAt := map[string]note.Range{}
+	for _, a := range attrs {
+		nameAt[a.Name] = l.at(a.NameRange)
+		l.readAttribute(n, a)
+	}
+	for _, b := range body.Blocks {
+		l.readBlock(n, b)
+	}
+	l.sameLabels(n)
+	l.belongTogether(n, nameAt)
+	if l.errors() > before {
+		n.bad = true
+	}
+}
+
+func (l *loader) readAttribute(n *node, a *hclsyntax.Attribute) {
+	spec := n.row.attribute(a.Name)
+	if spec == nil {
+		l.unknownWord(n, a.Name, l.at(a.NameRange), true)
+		return
+	}
+	n.at[a.Name] = l.at(a.Expr.Range())
+	if spec.is(later) {
+		l.notYet(l.at(a.NameRange), a.Name, "")
+		return
+	}
+	if spec.kind == kAny || l.brokenAttribute(a) {
+		return // read elsewhere; or not what was meant
+	}
+	if v, ok := l.decode(spec, a.Expr); ok {
+		n.values[a.Name] = v
+	}
+}
+
+func (l *loader) readBlock(parent *node, b *hclsyntax.Block) {
+	spec := find(b.Type, parent.row.name)
+	if spec == nil {
+		l.unknownWord(parent, b.Type, l.at(b.TypeRange), false)
+		parent.dropped = true
+		return
+	}
+	header := b.TypeRange
+	if len(b.LabelRanges) > 0 {
+		header.End = b.LabelRanges[len(b.LabelRanges)-1].End
+	}
+	if spec.flags&later != 0 {
+		word, where := b.Type, ""
+		if row(spec.name) != spec {
+			where = fmt.Sprintf("%s in %s", capital(quoteWord(b.Type)), quoteWord(parent.row.name))
+		}
+		l.notYet(l.at(header), word, where)
+		parent.dropped = true
+		return
+	}
+	n := &node{row: spec, where: l.at(header), extent: l.at(hcl.Range{Filename: header.Filename, Start: header.Start, End: b.Body.EndRange.End})}
+	before := l.errors()
+	l.readLabel(n, b)
+	n.partly = l.brokenWithin(b)
+	stamp := len(l.notes)
+	l.readBody(n, b.Body)
+	if spec.name == "raise" || spec.name == "recess" || spec.name == "sign" {
+		for i := stamp; i < len(l.notes); i++ {
+			if spec.name == "sign" {
+				l.notes[i].Sign = n.label
+			} else {
+				l.notes[i].Part = n.label
+			}
+		}
+	}
+	if l.errors() > before {
+		n.bad = true
+	}
+	parent.blocks = append(parent.blocks, n)
+}
+
+// readLabel checks a block's labels against its row.
+func (l *loader) readLabel(n *node, b *hclsyntax.Block) {
+	switch {
+	case !n.row.label && len(b.Labels) > 0:
+		l.add(note.Note{
+			Code: note.BadName, Severity: note.Error, Where: l.at(b.LabelRanges[0]),
+			Summary: fmt.Sprintf("%s has no label", quoteWord(b.Type)),
+			Detail:  "There is only one where it stands, so it needs no name.",
+			Fix:     b.Type + " {",
+		})
+		return
+	case !n.row.label:
+		return
+	case len(b.Labels) == 0:
+		l.add(note.Note{
+			Code: note.MissingLabel, Severity: note.Error, Where: l.at(b.TypeRange),
+			Summary: fmt.Sprintf("%s lacks its label", quoteWord(b.Type)),
+			Detail:  "The label is the block's name; files, ids and other blocks refer to it.",
+			Fix:     fmt.Sprintf("%s \"NAME\" {", b.Type),
+		})
+		return
+	case len(b.Labels) > 1:
+		l.add(note.Note{
+			Code: note.BadName, Severity: note.Error, Where: l.at(b.LabelRanges[1]),
+			Summary: fmt.Sprintf("%s has more than one label", quoteWord(b.Type)),
+			Detail:  "A block has one label.",
+			Fix:     fmt.Sprintf("%s %q {", b.Type, clip(b.Labels[0])),
+		})
+	}
+	label := b.Labels[0]
+	if goodLabel(label) {
+		n.label = label
+		return
+	}
+	note := note.Note{
+		Code: note.BadName, Severity: note.Error, Where: l.at(b.LabelRanges[0]),
+		Summary: fmt.Sprintf("%q can't be a name", clip(label)),
+		Detail:  "A name begins with a letter; letters, digits, hyphens and underscores follow, at most 64 in all. It becomes an id and part of file names.",
+	}
+	if good := asLabel(label); good != "" {
+		note.Fix = fmt.Sprintf("%s %q {", b.Type, good)
+	}
+	l.add(note)
+	n.label = label // so that references to it are no second mistake
+	if len(label) > maxLabel {
+		n.label = clip(label)
+	}
+}
+
+// spaceOf names the set of labels that a block's label must be unique in: a raise and a
+// recess are both parts.
+func spaceOf(b *block) string {
+	if b.name == "raise" || b.name == "recess" {
+		return "part"
+	}
+	return b.name
+}
+
+// sameLabels reports labels and single blocks that stand twice in n.
+func (l *loader) sameLabels(n *node) {
+	type key struct{ space, label string }
+	first := map[key]*node{}
+	for _, b := range n.blocks {
+		k := key{spaceOf(b.row), b.label}
+		if b.row.once {
+			k.label = ""
+		} else if b.label == "" {
+			continue
+		}
+		old, twice := first[k]
+		if !twice {
+			first[k] = b
+			continue
+		}
+		l.twice(old, b)
+	}
+}
+
+// twice reports the second of two blocks that can't both stand.
+func (l *loader) twice(old, b *node) {
+	n := note.Note{
+		Code: note.Duplicate, Severity: note.Error, Where: b.where,
+		Summary: fmt.Sprintf("%s %q stands twice", b.row.name, clip(b.label)),
+		Detail:  "A name can be given once only. Give the second another one, or take one of them out.",
+		Also:    []note.Place{{Range: old.where, What: "first written here"}},
+	}
+	switch {
+	case b.row.once:
+		n.Summary = fmt.Sprintf("A second %s", quoteWord(b.row.name))
+		n.Detail = "Only one may stand here. Put everything into the first."
+	case b.row.name != old.row.name:
+		n.Summary = fmt.Sprintf("The name %q stands twice", clip(b.label))
+		n.Detail = "Raises and recesses are both parts, and a part's name can be given once only."
+	}
+	l.add(n)
+}
+
+// belongTogether checks what a row demands of its attributes together.
+func (l *loader) belongTogether(n *node, nameAt map[string]note.Range) {
+	place := func(name string) note.Range { return nameAt[name] }
+	for _, set := range n.row.oneOf {
+		var written []string
+		for _, name := range set {
+			if n.has(name) {
+				written = append(written, name)
+			}
+		}
+		for _, name := range written[min(1, len(written)):] {
+			l.add(note.Note{
+				Code: note.Conflict, Severity: note.Error, Where: place(name),
+				Summary: fmt.Sprintf("%s and %s exclude each other", quoteWord(written[0]), quoteWord(name)),
+				Detail:  fmt.Sprintf("Only one of %s may be written. Take the other out.", enumerate(tick(set), "and")),
+				Also:    []note.Place{{Range: place(written[0]), What: "the other one"}},
+			})
+		}
+	}
+	for _, pair := range n.row.with {
+		if n.has(pair[0]) && !n.has(pair[1]) && !n.partly {
+			l.add(note.Note{
+				Code: note.MissingValue, Severity: note.Error, Where: place(pair[0]),
+				Summary: fmt.Sprintf("%s needs %s", quoteWord(pair[0]), quoteWord(pair[1])),
+				Detail:  fmt.Sprintf("The two are written together, and %s is missing.", quoteWord(pair[1])),
+				Fix:     example(n.row, pair[1]),
+			})
+		}
+	}
+	if n.partly {
+		return
+	}
+	for i := range n.row.attributes {
+		if a := &n.row.attributes[i]; a.is(need) && !n.has(a.name) {
+			l.missing(n, a.name)
+		}
+	}
+	for _, set := range n.row.needOf {
+		found := false
+		for _, name := range set {
+			found = found || n.has(name)
+		}
+		if !found {
+			l.add(note.Note{
+				Code: note.MissingValue, Severity: note.Error, Where: n.where,
+				Summary: fmt.Sprintf("%s lacks %s", n.title(), enumerate(tick(set), "or")),
+				Detail:  "One of them must be written.",
+				Fix:     example(n.row, set[0]),
+			})
+		}
+	}
+}
+
+// missing reports an attribute that must be written and is not.
+func (l *loader) missing(n *node, name string) {
+	l.add(note.Note{
+		Code: note.MissingValue, Severity: note.Error, Where: n.where,
+		Summary: fmt.Sprintf("%s lacks %s", n.title(), quoteWord(name)),
+		Detail:  fmt.Sprintf("It must be written: %s takes %s.", quoteWord(name), n.row.attribute(name).wanted()),
+		Fix:     example(n.row, name),
+	})
+}
+
+// title names a block in a sentence: raise "reeds".
+func (n *node) title() string {
+	if n.label == "" {
+		return "This " + n.row.name
+	}
+	return fmt.Sprintf("%s %q", n.row.name, clip(n.label))
+}
+
+// example is a line to type for an attribute.
+func example(b *block, name string) string {
+	a := b.attribute(name)
+	switch a.kind {
+	case kPath:
+		return name + ` = "heron-lane.svg"`
+	case kName, kText, kNames:
+		return name + ` = "NAME"`
+	case kWord:
+		return fmt.Sprintf("%s = %q", name, a.words[0])
+	}
+	_, text, ok := strings.Cut(a.wanted(), "such as ")
+	if !ok {
+		return name + " = …"
+	}
+	text, _, _ = strings.Cut(text, " or ")
+	text, _, _ = strings.Cut(text, ", or ")
+	return name + " = " + text
+}
+
+func tick(words []string) []string {
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = quoteWord(w)
+	}
+	return out
+}
+
+// unknownWord reports a word that may not stand where it does: misspelt, in the wrong
+// block, a block written as an attribute or the other way round.
+func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bool) {
+	attributes, inner := n.row.attributeNames(), n.row.blockNames()
+	place := "`" + n.row.name + "`"
+	if n.row.name == "" {
+		place = "the top of a manifest"
+	}
+	out := note.Note{Code: note.UnknownName, Severity: note.Error, Where: at}
+	form := func(word string) string { // as it is typed
+		if contains(inner, word) && !contains(attributes, word) {
+			if find(word, n.row.name).label {
+				return word + ` "NAME" { … }`
+			}
+			return word + " { … }"
+		}
+		return word + " = …"
+	}
+	switch {
+	case isAttribute && contains(inner, name):
+		out.Summary = fmt.Sprintf("%s is a block", quoteWord(name))
+		out.Detail = "A block is written with braces and without an equals sign."
+		out.Fix = form(name)
+		l.add(out)
+		return
+	case !isAttribute && contains(attributes, name):
+		out.Summary = fmt.Sprintf("%s is not a block", quoteWord(name))
+		out.Detail = "It is given a value with an equals sign."
+		out.Fix = form(name)
+		l.add(out)
+		return
+	}
+	out.Summary = fmt.Sprintf("There is no %s in %s", quoteWord(clip(name)), place)
+	var where []string
+	for _, b := range blocks {
+		if b.name != "" && isAttribute && b.attribute(name) != nil && !contains(where, b.name) {
+			where = append(where, b.name)
+		}
+		if !isAttribute && b.name == name {
+			for _, in := range b.in {
+				if in == "" {
+					in = "the top"
+				}
+				where = append(where, in)
+			}
+		}
+	}
+	var exist []string
+	for _, a := range n.row.attributes {
+		if a.name != "when" {
+			exist = append(exist, a.name)
+		}
+	}
+	out.Detail = fmt.Sprintf("%s knows %s.", capital(place), enumerate(exist, "and"))
+	if len(inner) > 0 {
+		out.Detail = fmt.Sprintf("%s knows %s, and the blocks %s.", capital(place), enumerate(exist, "and"), enumerate(inner, "and"))
+	}
+	for _, row := range instead {
+		if (row[0] == n.row.name || row[0] == "") && row[1] == name && contains(append(attributes, inner...), row[2]) {
+			out.Fix = form(row[2])
+		}
+	}
+	if out.Fix == "" {
+		if word, ok := nearest.Name(name, append(slices.Clone(attributes), inner...)); ok {
+			out.Fix = form(word)
+		}
+	}
+	if out.Fix == "" && len(where) > 0 {
+		out.Detail = fmt.Sprintf("It belongs in %s. ", enumerate(where, "or")) + out.Detail
+	}
+	l.add(out)
+}

@@ -1,0 +1,616 @@
+package lang
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+	"github.com/zclconf/go-cty/cty"
+
+	"relievo/lang/nearest"
+	"relievo/lang/note"
+	"relievo/lang/quantity"
+)
+
+// Limits of values that are not quantities.
+const (
+	maxTextBytes = 10_000 // one text or selector
+	maxItems     = 10_000 // one list
+	maxCount     = 1_000_000
+	maxNumber    = 1_000_000 // a plain number, such as a scale
+)
+
+// value is a decoded attribute.
+type value struct {
+	v     any
+	where note.Range
+	parts []note.Range // of a list: its items
+}
+
+// word is one item of a list of labels, codes or outputs, with its place.
+type word struct {
+	text string
+	at   note.Range
+}
+
+// decode turns an attribute's expression into a Go value: the type depends on the kind,
+// as the cases show. Whatever does not fit is reported, and ok is false.
+func (l *loader) decode(a *attribute, e hclsyntax.Expression) (value, bool) {
+	out := value{where: l.at(e.Range())}
+	ok := true
+	switch a.kind {
+	case kText, kPath, kSelector, kName:
+		out.v, ok = l.textValue(e, a)
+	case kWord:
+		out.v, ok = l.wordValue(e, a)
+	case kYesNo:
+		out.v, ok = l.yesNo(e, a)
+	case kCount:
+		out.v, ok = l.count(e, a)
+	case kNumber:
+		out.v, ok = l.number(e, a)
+	case kLength, kHeight:
+		out.v, ok = l.length(e, a)
+	case kPoint:
+		out.v, ok = l.point(e, a)
+	case kPoints:
+		out.v, ok = l.points(e, a)
+	case kBox:
+		out.v, ok = l.box(e, a)
+	case kMass:
+		out.v, ok = quantityValue(l, e, a, "85g", quantity.ParseMass)
+	case kPrice:
+		out.v, ok = priceValue(l, e, a)
+	case kDensity:
+		out.v, ok = quantityValue(l, e, a, "1.24 g/cm3", quantity.ParseDensity)
+	case kAngle:
+		out.v, ok = quantityValue(l, e, a, "30deg", quantity.ParseAngle)
+	case kFlow:
+		out.v, ok = quantityValue(l, e, a, "8 mm3/s", quantity.ParseFlow)
+	case kTime:
+		out.v, ok = quantityValue(l, e, a, "90min", quantity.ParseDuration)
+	case kShare:
+		out.v, ok = quantityValue(l, e, a, "15%", quantity.ParseShare)
+	case kMoney:
+		out.v, ok = quantityValue(l, e, a, "12.50", quantity.ParseMoney)
+	case kColour:
+		out.v, ok = l.colour(e, a)
+	case kPaints:
+		out.v, ok = l.paints(e, a)
+	case kPaths, kNames, kCodes, kOutputs:
+		out.v, ok = l.words(e, a)
+	}
+	return out, ok
+}
+
+// wanted says in a few words what an attribute of this kind takes.
+func (a *attribute) wanted() string {
+	switch a.kind {
+	case kLength:
+		return `a length such as "4.5mm"`
+	case kHeight:
+		return `a length such as "2mm" or "3 layers"`
+	case kPoint:
+		return `a place such as ["10mm", "20mm"]`
+	case kPoints:
+		return `a place such as ["10mm", "20mm"], or a list of places`
+	case kBox:
+		return `three lengths such as ["220mm", "220mm", "250mm"]`
+	case kMass:
+		return `a mass such as "85g"`
+	case kPrice:
+		return `a price such as "21.50 per kg"`
+	case kDensity:
+		return `a density such as "1.24 g/cm3"`
+	case kAngle:
+		return `an angle such as "30deg"`
+	case kFlow:
+		return `a volume flow such as "8 mm3/s"`
+	case kTime:
+		return `a time such as "90min"`
+	case kShare:
+		return `a share such as "15%"`
+	case kMoney:
+		return `an amount such as "12.50"`
+	case kColour:
+		return `a colour such as "#3b4652"`
+	case kPaints:
+		return `a colour such as "#3b4652", or a list of colours`
+	case kYesNo:
+		return "true or false"
+	case kCount:
+		return "a whole number"
+	case kNumber:
+		return "a number"
+	case kPath:
+		return "the path of a file in quotes"
+	case kSelector:
+		return `a CSS selector such as "#reeds"`
+	case kName:
+		return "a name in quotes"
+	case kNames, kCodes, kOutputs, kPaths:
+		return "a list of names in quotes"
+	case kWord:
+		return "one of " + enumerate(quoteAll(a.words), "or")
+	}
+	return "a text in quotes"
+}
+
+// wrongType reports a value of another kind than the attribute takes. It returns false.
+func (l *loader) wrongType(e hclsyntax.Expression, a *attribute, found string) bool {
+	n := note.Note{
+		Code: note.WrongType, Severity: note.Error, Where: l.at(e.Range()),
+		Summary: fmt.Sprintf("%s does not fit here", capital(found)),
+		Detail:  fmt.Sprintf("The value is %s.", found),
+	}
+	if a != nil {
+		n.Detail = fmt.Sprintf("%s takes %s, not %s.", quoteWord(a.name), a.wanted(), found)
+	}
+	l.add(n)
+	return false
+}
+
+// outOfRange reports a value that is too small or too large. It returns false.
+func (l *loader) outOfRange(at note.Range, summary, detail string) bool {
+	l.add(note.Note{Code: note.OutOfRange, Severity: note.Error, Where: at, Summary: summary, Detail: detail})
+	return false
+}
+
+// inRange checks the sign of a value against the attribute's flags.
+func (l *loader) inRange(a *attribute, at note.Range, sign int, shown string) bool {
+	switch {
+	case a.is(positive) && sign < 0 || a.is(atLeast0) && sign < 0:
+		return l.outOfRange(at, fmt.Sprintf("%s can't be negative", quoteWord(a.name)), fmt.Sprintf("It is %s.", shown))
+	case a.is(positive) && sign == 0:
+		return l.outOfRange(at, fmt.Sprintf("%s can't be zero", quoteWord(a.name)), fmt.Sprintf("It is %s; it must be above zero.", shown))
+	}
+	return true
+}
+
+func sign[T ~int64 | ~int | ~float64](v T) int {
+	switch {
+	case v < 0:
+		return -1
+	case v > 0:
+		return 1
+	}
+	return 0
+}
+
+// quantityError turns a *quantity.Error into a note. a is nil inside an expression.
+func (l *loader) quantityError(err error, at note.Range, a *attribute) {
+	var q *quantity.Error
+	if !errors.As(err, &q) {
+		panic("lang: quantity returned an error of another type: " + err.Error())
+	}
+	n := note.Note{Severity: note.Error, Where: at, Detail: q.Found}
+	switch q.Problem {
+	case quantity.Malformed:
+		n.Code, n.Summary = note.WrongType, "This can't be read as a measure"
+		if a != nil && (a.kind == kColour || a.kind == kPaints) {
+			n.Summary = "This is no colour"
+		}
+	case quantity.UnknownUnit:
+		n.Code, n.Summary = note.WrongUnit, fmt.Sprintf("There is no unit %q here", clip(q.Unit))
+	case quantity.UnfitUnit:
+		n.Code, n.Summary = note.WrongUnit, "The unit does not fit here"
+	case quantity.UnitMissing:
+		n.Code, n.Summary = note.WrongUnit, "A unit is missing"
+	case quantity.DecimalComma:
+		n.Code, n.Summary = note.DecimalComma, "A decimal comma"
+	case quantity.OutOfRange:
+		n.Code, n.Summary = note.OutOfRange, "The number is out of range"
+	}
+	if q.Fix != "" {
+		n.Fix = fix(a, q.Fix)
+	}
+	l.add(n)
+}
+
+// fix is the text to type for an attribute: the whole line, or the value alone where it
+// is one of several.
+func fix(a *attribute, text string) string {
+	quoted := `"` + text + `"`
+	if a == nil || a.kind == kPoint || a.kind == kPoints || a.kind == kBox || a.kind == kPaints {
+		return quoted
+	}
+	return a.name + " = " + quoted
+}
+
+func (l *loader) textValue(e hclsyntax.Expression, a *attribute) (string, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return "", false
+	}
+	if v.IsNull() || v.Type() != cty.String {
+		return "", l.wrongType(e, a, typeName(v))
+	}
+	s := v.AsString()
+	switch {
+	case len(s) > maxTextBytes:
+		l.add(note.Note{
+			Code: note.TooLarge, Severity: note.Error, Where: l.at(e.Range()),
+			Summary: "The text is too long",
+			Detail:  fmt.Sprintf("It has %d bytes; %d are allowed.", len(s), maxTextBytes),
+		})
+		return "", false
+	case strings.TrimSpace(s) == "" && a.kind != kText:
+		l.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: l.at(e.Range()),
+			Summary: fmt.Sprintf("%s is empty", quoteWord(a.name)),
+			Detail:  fmt.Sprintf("It takes %s.", a.wanted()),
+		})
+		return "", false
+	}
+	return s, true
+}
+
+func (l *loader) wordValue(e hclsyntax.Expression, a *attribute) (string, bool) {
+	s, ok := l.textValue(e, a)
+	if !ok {
+		return "", false
+	}
+	if contains(a.words, s) {
+		return s, true
+	}
+	at := l.at(e.Range())
+	if a.name == "shape" && contains(lateShape, s) {
+		return "", l.notYet(at, `"`+s+`"`, "A piece of this shape")
+	}
+	l.unknown(at, s, a.words, a.name+" = ", fmt.Sprintf("%s takes %s.", quoteWord(a.name), a.wanted()))
+	return "", false
+}
+
+// unknown reports a word that is none of known. before is what stands before the word in
+// the fix.
+func (l *loader) unknown(at note.Range, s string, known []string, before, detail string) {
+	n := note.Note{
+		Code: note.UnknownName, Severity: note.Error, Where: at,
+		Summary: fmt.Sprintf("There is no %q here", clip(s)), Detail: detail,
+	}
+	if name, ok := nearest.Name(s, known); ok {
+		n.Fix = fmt.Sprintf("%s%q", before, name)
+	}
+	l.add(n)
+}
+
+func (l *loader) yesNo(e hclsyntax.Expression, a *attribute) (bool, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return false, false
+	}
+	if !v.IsNull() && v.Type() == cty.Bool {
+		return v.True(), true
+	}
+	if !v.IsNull() && v.Type() == cty.String && (v.AsString() == "yes" || v.AsString() == "no") {
+		return v.AsString() == "yes", true
+	}
+	return false, l.wrongType(e, a, typeName(v))
+}
+
+func (l *loader) count(e hclsyntax.Expression, a *attribute) (int, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return 0, false
+	}
+	if v.IsNull() || v.Type() != cty.Number {
+		return 0, l.wrongType(e, a, typeName(v))
+	}
+	at := l.at(e.Range())
+	f := v.AsBigFloat()
+	n, ok := quantity.FromFloat(f, 1, maxCount)
+	if !ok {
+		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxCount))
+	}
+	if !f.IsInt() {
+		return 0, l.outOfRange(at, fmt.Sprintf("%s is not a whole number", quoteWord(a.name)), "Only whole numbers fit here.")
+	}
+	return int(n), l.inRange(a, at, sign(n), fmt.Sprint(n))
+}
+
+func (l *loader) number(e hclsyntax.Expression, a *attribute) (float64, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return 0, false
+	}
+	if v.IsNull() || v.Type() != cty.Number {
+		return 0, l.wrongType(e, a, typeName(v))
+	}
+	at := l.at(e.Range())
+	f, _ := v.AsBigFloat().Float64()
+	if f > maxNumber || f < -maxNumber {
+		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxNumber))
+	}
+	return f, l.inRange(a, at, sign(f), fmt.Sprintf("%g", f))
+}
+
+func (l *loader) length(e hclsyntax.Expression, a *attribute) (quantity.Length, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return quantity.Length{}, false
+	}
+	at := l.at(e.Range())
+	var out quantity.Length
+	var err error
+	switch {
+	case !v.IsNull() && v.Type() == cty.String:
+		out, err = quantity.ParseLength(v.AsString())
+	case !v.IsNull() && v.Type() == cty.Number:
+		out, err = quantity.Millimetres(v.AsBigFloat())
+	default:
+		return out, l.wrongType(e, a, typeName(v))
+	}
+	if err != nil {
+		l.quantityError(err, at, a)
+		return out, false
+	}
+	unfit := ""
+	switch {
+	case out.Unit == quantity.Layer && a.kind != kHeight:
+		unfit = "Layers are for heights, depths and thicknesses alone."
+	case out.Unit != quantity.Nanometre && a.is(absolute):
+		unfit = fmt.Sprintf("%s is no measure of print lines: no sign's printer stands behind it.", quoteWord(a.name))
+	}
+	if unfit != "" {
+		l.add(note.Note{
+			Code: note.WrongUnit, Severity: note.Error, Where: at,
+			Summary: fmt.Sprintf("%q does not fit here", out),
+			Detail:  unfit + " Give it in mm, cm, m, in, ft, pt or pc.",
+		})
+		return out, false
+	}
+	return out, l.inRange(a, at, sign(out.Amount), out.String())
+}
+
+// items returns the expressions of a list, or false if e is none.
+func items(e hclsyntax.Expression) ([]hclsyntax.Expression, bool) {
+	for {
+		switch x := e.(type) {
+		case *hclsyntax.ParenthesesExpr:
+			e = x.Expression
+		case *hclsyntax.TupleConsExpr:
+			return x.Exprs, true
+		default:
+			return nil, false
+		}
+	}
+}
+
+func (l *loader) tooMany(e hclsyntax.Expression, n int) bool {
+	if n <= maxItems {
+		return false
+	}
+	l.add(note.Note{
+		Code: note.TooLarge, Severity: note.Error, Where: l.at(e.Range()),
+		Summary: "The list is too long",
+		Detail:  fmt.Sprintf("It has %d items; %d are allowed.", n, maxItems),
+	})
+	return true
+}
+
+// lengths decodes a list of exactly n lengths; shape words what is wanted.
+func (l *loader) lengths(e hclsyntax.Expression, a *attribute, n int, shape string) ([]quantity.Length, bool) {
+	list, ok := items(e)
+	if !ok {
+		if v, good := l.evaluate(e, a); good {
+			l.wrongType(e, a, typeName(v))
+		}
+		return nil, false
+	}
+	if len(list) != n {
+		l.add(note.Note{
+			Code: note.WrongType, Severity: note.Error, Where: l.at(e.Range()),
+			Summary: fmt.Sprintf("%s takes %s", quoteWord(a.name), shape),
+			Detail:  fmt.Sprintf("The list has %d.", len(list)),
+			Fix:     a.name + " = " + map[int]string{2: `["10mm", "20mm"]`, 3: `["220mm", "220mm", "250mm"]`}[n],
+		})
+		return nil, false
+	}
+	out := make([]quantity.Length, n)
+	for i, x := range list {
+		var good bool
+		if out[i], good = l.length(x, a); !good {
+			ok = false
+		}
+	}
+	return out, ok
+}
+
+func (l *loader) point(e hclsyntax.Expression, a *attribute) ([2]quantity.Length, bool) {
+	p, ok := l.lengths(e, a, 2, "two lengths, x and y")
+	if !ok {
+		return [2]quantity.Length{}, false
+	}
+	return [2]quantity.Length{p[0], p[1]}, true
+}
+
+func (l *loader) points(e hclsyntax.Expression, a *attribute) ([][2]quantity.Length, bool) {
+	list, ok := items(e)
+	if ok && len(list) > 0 {
+		if _, nested := items(list[0]); nested {
+			if l.tooMany(e, len(list)) {
+				return nil, false
+			}
+			var out [][2]quantity.Length
+			for _, x := range list {
+				p, good := l.point(x, a)
+				if !good {
+					ok = false
+				}
+				out = append(out, p)
+			}
+			return out, ok
+		}
+	}
+	p, ok := l.point(e, a)
+	return [][2]quantity.Length{p}, ok
+}
+
+func (l *loader) box(e hclsyntax.Expression, a *attribute) ([3]quantity.Length, bool) {
+	p, ok := l.lengths(e, a, 3, "three lengths")
+	if !ok {
+		return [3]quantity.Length{}, false
+	}
+	return [3]quantity.Length{p[0], p[1], p[2]}, true
+}
+
+// quantityValue decodes a quantity that is written as a text with its unit.
+func quantityValue[T ~int64](l *loader, e hclsyntax.Expression, a *attribute, example string, parse func(string) (T, error)) (T, bool) {
+	s, ok := l.measureText(e, a, example)
+	if !ok {
+		return 0, false
+	}
+	q, err := parse(s)
+	if err != nil {
+		l.quantityError(err, l.at(e.Range()), a)
+		return 0, false
+	}
+	return q, l.inRange(a, l.at(e.Range()), sign(q), s)
+}
+
+func priceValue(l *loader, e hclsyntax.Expression, a *attribute) (quantity.Price, bool) {
+	s, ok := l.measureText(e, a, "21.50 per kg")
+	if !ok {
+		return quantity.Price{}, false
+	}
+	q, err := quantity.ParsePrice(s)
+	if err != nil {
+		l.quantityError(err, l.at(e.Range()), a)
+		return q, false
+	}
+	return q, l.inRange(a, l.at(e.Range()), sign(q.PerKG), s)
+}
+
+// measureText evaluates the text of a quantity. A bare number goes on to the parser as
+// the text it is, which then says that a unit is missing.
+func (l *loader) measureText(e hclsyntax.Expression, a *attribute, example string) (string, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return "", false
+	}
+	switch {
+	case v.IsNull():
+	case v.Type() == cty.String:
+		return v.AsString(), true
+	case v.Type() == cty.Number:
+		f := v.AsBigFloat()
+		if a.kind == kMoney {
+			return f.Text('f', -1), true
+		}
+		n := note.Note{
+			Code: note.WrongUnit, Severity: note.Error, Where: l.at(e.Range()),
+			Summary: "A unit is missing",
+			Detail:  fmt.Sprintf("%s takes %s; a bare number could mean several things.", quoteWord(a.name), a.wanted()),
+			Fix:     fmt.Sprintf("%s = %q", a.name, example),
+		}
+		if f.MantExp(nil) < 64 && f.MantExp(nil) > -64 { // a number that prints in a few digits
+			g := f.Text('g', 6)
+			if _, rest, found := strings.Cut(example, " "); found {
+				n.Fix = fmt.Sprintf("%s = %q", a.name, g+" "+rest)
+			} else {
+				n.Fix = fmt.Sprintf("%s = %q", a.name, g+strings.TrimLeft(example, "0123456789."))
+			}
+		}
+		l.add(n)
+		return "", false
+	}
+	return "", l.wrongType(e, a, typeName(v))
+}
+
+func (l *loader) colour(e hclsyntax.Expression, a *attribute) (quantity.Colour, bool) {
+	s, ok := l.textValue(e, a)
+	if !ok {
+		return quantity.Colour{}, false
+	}
+	c, err := quantity.ParseColour(s)
+	if err != nil {
+		l.quantityError(err, l.at(e.Range()), a)
+		return c, false
+	}
+	return c, true
+}
+
+// texts decodes a list of texts; one text alone counts as a list of one.
+func (l *loader) texts(e hclsyntax.Expression, a *attribute) ([]word, bool) {
+	exprs, ok := items(e)
+	if !ok {
+		exprs = []hclsyntax.Expression{e}
+	}
+	if l.tooMany(e, len(exprs)) {
+		return nil, false
+	}
+	if len(exprs) == 0 {
+		l.add(note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: l.at(e.Range()),
+			Summary: fmt.Sprintf("%s is an empty list", quoteWord(a.name)),
+			Detail:  fmt.Sprintf("It takes %s. Leave the line out to get the default.", a.wanted()),
+		})
+		return nil, false
+	}
+	ok = true
+	var out []word
+	for _, x := range exprs {
+		s, good := l.textValue(x, a)
+		if !good {
+			ok = false
+			continue
+		}
+		out = append(out, word{s, l.at(x.Range())})
+	}
+	return out, ok
+}
+
+// paints decodes colours and references such as "url(#sky)" into the form of computed
+// paints, without repetition.
+func (l *loader) paints(e hclsyntax.Expression, a *attribute) ([]string, bool) {
+	list, ok := l.texts(e, a)
+	var out []string
+	for _, w := range list {
+		s := strings.TrimSpace(w.text)
+		if strings.HasPrefix(s, "url(#") && strings.HasSuffix(s, ")") && len(s) > len("url(#)") {
+			if !contains(out, s) {
+				out = append(out, s)
+			}
+			continue
+		}
+		c, err := quantity.ParseColour(s)
+		if err != nil {
+			l.quantityError(err, w.at, a)
+			ok = false
+			continue
+		}
+		if hex := c.Hex(); !contains(out, hex) {
+			out = append(out, hex)
+		}
+	}
+	return out, ok
+}
+
+// words decodes a list of labels, codes or outputs. Labels are bound in build.go.
+func (l *loader) words(e hclsyntax.Expression, a *attribute) ([]word, bool) {
+	list, ok := l.texts(e, a)
+	var out []word
+	for _, w := range list {
+		switch a.kind {
+		case kOutputs:
+			if contains(lateOut, w.text) {
+				l.notYet(w.at, `"`+w.text+`"`, "An output of this kind")
+				ok = false
+				continue
+			}
+			if !contains(outputs, w.text) {
+				l.unknown(w.at, w.text, outputs, "", "The outputs are "+enumerate(quoteAll(outputs), "and")+".")
+				ok = false
+				continue
+			}
+		case kCodes:
+			if !l.allowable(w) {
+				ok = false
+				continue
+			}
+		}
+		out = append(out, w)
+	}
+	return out, ok
+}

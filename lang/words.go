@@ -1,0 +1,333 @@
+package lang
+
+// This file is LANGUAGE.md's table "Blocks" as data: every block and attribute of the
+// language, what an attribute holds, and which words belong together or exclude each
+// other. The reader (read.go) knows no word by itself; it follows this table.
+
+// kind is what an attribute holds. values.go has one case for each.
+type kind uint8
+
+const (
+	kAny      kind = iota // not decoded: only for words that are not built yet
+	kText                 // free text
+	kPath                 // a file, relative to the file that names it
+	kPaths                // a list of literal paths
+	kSelector             // a CSS selector; its grammar is checked where artwork is read
+	kWord                 // one of attribute.words
+	kYesNo                // true or false
+	kCount                // a whole number
+	kNumber               // a plain number
+	kLength               // a length, absolute or in lines or nozzles
+	kHeight               // a length that may also be in layers
+	kPoint                // [x, y]
+	kPoints               // [x, y], or a list of such
+	kBox                  // [x, y, z]
+	kMass
+	kPrice
+	kDensity
+	kAngle
+	kFlow
+	kTime
+	kShare
+	kMoney
+	kColour
+	kPaints  // a colour or "url(#id)", one or a list
+	kName    // the label of another block
+	kNames   // a list of labels
+	kCodes   // codes of checks
+	kOutputs // outputs to write
+)
+
+// flag refines an attribute.
+type flag uint8
+
+const (
+	need     flag = 1 << iota // must be written
+	later                     // a word of the language that this build does not know yet
+	positive                  // above zero
+	atLeast0                  // zero or above
+	absolute                  // no layers, lines or nozzles: there is no printer to ask
+)
+
+// attribute is one word that may be given a value.
+type attribute struct {
+	name  string
+	kind  kind
+	flags flag
+	words []string // of kWord
+}
+
+func (a *attribute) is(f flag) bool { return a.flags&f != 0 }
+
+// block is one row of the table. The same word may have several rows where it differs
+// by the place it stands in.
+type block struct {
+	name       string
+	in         []string // names of the blocks it stands in; "" is the top of a file
+	label      bool     // has a label
+	once       bool     // stands at most once where it stands
+	flags      flag     // need, later
+	about      string   // for messages: what it is
+	attributes []attribute
+	oneOf      [][]string  // of each set at most one may be written
+	needOf     [][]string  // of each set at least one must be written
+	with       [][2]string // the first can't be written without the second
+}
+
+var (
+	top       = []string{""}
+	inSign    = []string{"sign"}
+	inPlate   = []string{"plate"}
+	inPart    = []string{"raise", "recess"}
+	shapes    = []string{"rectangle", "circle", "hull", "outline"}
+	lateShape = []string{"ellipse", "artwork", "plate"}
+	outputs   = []string{"stl", "swaps", "bom", "top", "record"}
+	lateOut   = []string{"3mf", "report"}
+)
+
+// whenLater is `when`, which stands on every repeatable block.
+var whenLater = attribute{"when", kAny, later, nil}
+
+// blocks is the table, in the order of the language page.
+var blocks = []block{
+	{name: "", about: "the manifest", attributes: []attribute{
+		{"edition", kAny, 0, nil}, // both are read by load.go, before everything else
+		{"include", kAny, 0, nil},
+	}},
+	{name: "field", in: top, label: true, flags: later, attributes: []attribute{
+		{"kind", kAny, later, nil}, {"default", kAny, later, nil}, {"choices", kAny, later, nil},
+		{"min", kAny, later, nil}, {"max", kAny, later, nil}, {"about", kAny, later, nil}, whenLater,
+	}},
+	{name: "let", in: top, flags: later},
+	{name: "filament", in: top, label: true, about: "a spool on the shelf", attributes: []attribute{
+		{"material", kText, 0, nil},
+		{"colour", kColour, 0, nil},
+		{"diameter", kLength, positive | absolute, nil},
+		{"density", kDensity, positive, nil},
+		{"price", kPrice, atLeast0, nil},
+		{"spool_left", kMass, atLeast0, nil},
+		{"reserve", kMass, atLeast0, nil},
+		{"cover", kHeight, atLeast0, nil},
+		{"lot", kText, 0, nil},
+		{"note", kText, 0, nil},
+		whenLater,
+	}},
+	{name: "printer", in: top, label: true, about: "a machine", attributes: []attribute{
+		{"bed", kBox, positive | absolute, nil},
+		{"nozzle", kLength, positive | absolute, nil},
+		{"layer_height", kLength, positive, nil},
+		{"first_layer", kLength, positive, nil},
+		{"line_width", kLength, positive, nil},
+		{"walls", kCount, atLeast0, nil},
+		{"top_layers", kCount, atLeast0, nil},
+		{"bottom_layers", kCount, atLeast0, nil},
+		{"infill", kShare, atLeast0, nil},
+		{"max_flow", kFlow, positive, nil},
+		{"travel", kShare, atLeast0, nil},
+		{"overhead_per_layer", kTime, atLeast0, nil},
+		{"warm_up", kTime, atLeast0, nil},
+		{"purge", kLength, atLeast0 | absolute, nil},
+		{"foot", kLength, atLeast0, nil},
+		{"change_command", kText, 0, nil},
+		{"loaded", kCount, positive, nil},
+		whenLater,
+	}},
+	{name: "sign", in: top, label: true, about: "one sign", attributes: []attribute{
+		{"title", kText, 0, nil},
+		{"printer", kName, 0, nil},
+		{"tolerance", kLength, positive, nil},
+		{"min_feature", kLength, later, nil},
+		{"min_gap", kLength, later, nil},
+		{"snap", kWord, 0, []string{"nearest", "up", "refuse"}},
+		{"allow", kCodes, 0, nil},
+		{"write", kOutputs, 0, nil},
+		{"viewed_from", kLength, later, nil},
+		{"template", kPath, later, nil},
+		{"values", kAny, later, nil},
+		whenLater,
+	}},
+	{name: "artwork", in: inSign, label: true, about: "a drawing to pick from", attributes: []attribute{
+		{"file", kPath, need, nil},
+		{"width", kLength, positive, nil},
+		{"height", kLength, positive, nil},
+		{"scale", kNumber, positive, nil},
+		{"fit", kWord, 0, []string{"ink", "page"}},
+		{"turn", kAngle, 0, nil},
+		{"mirror", kYesNo, 0, nil},
+		{"at", kPoint, 0, nil},
+		{"ignore", kSelector, 0, nil},
+		{"font", kAny, later, nil},
+		whenLater,
+	}, oneOf: [][]string{{"width", "height", "scale"}}},
+	{name: "plate", in: inSign, once: true, about: "what holds the loose pieces together", attributes: []attribute{
+		{"thickness", kHeight, need | positive, nil},
+		{"filament", kName, need, nil},
+		{"blend", kLength, later, nil},
+		{"allow", kCodes, 0, nil},
+	}},
+	{name: "piece", in: inPlate, label: true, about: "one of the shapes that make the plate", attributes: []attribute{
+		{"shape", kWord, need, shapes},
+		{"around", kNames, 0, nil},
+		{"margin", kLength, 0, nil},
+		{"ring", kLength, later, nil},
+		{"corner", kLength, atLeast0, nil},
+		{"width", kLength, positive, nil},
+		{"height", kLength, positive, nil},
+		{"at", kPoint, 0, nil},
+		{"pick", kSelector, later, nil},
+		whenLater,
+	}},
+	{name: "piece", in: inPart, label: true, flags: later},
+	{name: "hole", in: inPlate, label: true, about: "a round hole through everything", attributes: []attribute{
+		{"diameter", kLength, need | positive, nil},
+		{"head", kLength, later, nil},
+		{"at", kPoints, 0, nil},
+		{"corners", kLength, atLeast0, nil},
+		whenLater,
+	}, oneOf: [][]string{{"at", "corners"}}, needOf: [][]string{{"at", "corners"}}},
+	{name: "slot", in: inPlate, label: true, flags: later, attributes: []attribute{
+		{"length", kAny, later, nil}, {"width", kAny, later, nil}, {"turn", kAny, later, nil}, {"at", kAny, later, nil}, whenLater,
+	}},
+	{name: "pocket", in: inPlate, label: true, flags: later, attributes: []attribute{
+		{"diameter", kAny, later, nil}, {"size", kAny, later, nil}, {"depth", kAny, later, nil}, {"from", kAny, later, nil},
+		{"at", kAny, later, nil}, {"corners", kAny, later, nil}, {"insert", kAny, later, nil}, whenLater,
+	}},
+	{name: "ties", in: inSign, once: true, flags: later, attributes: []attribute{
+		{"width", kAny, later, nil}, {"height", kAny, later, nil},
+	}},
+	{name: "raise", in: inSign, label: true, about: "a part that stands up", attributes: []attribute{
+		{"pick", kSelector, 0, nil},
+		{"paint", kPaints, 0, nil},
+		{"artwork", kName, 0, nil},
+		{"height", kHeight, positive, nil},
+		{"over", kName, 0, nil},
+		{"step", kHeight, positive, nil},
+		{"filament", kName, need, nil},
+		{"drop_specks", kLength, later, nil},
+		{"grow", kLength, later, nil},
+		{"close_gaps", kLength, later, nil},
+		{"thicken", kLength, later, nil},
+		{"round_tips", kLength, later, nil},
+		{"allow", kCodes, 0, nil},
+		whenLater,
+	}, oneOf: [][]string{{"height", "over"}, {"height", "step"}}, with: [][2]string{{"over", "step"}, {"step", "over"}}},
+	{name: "recess", in: inSign, label: true, about: "a part that is sunk", attributes: []attribute{
+		{"pick", kSelector, 0, nil},
+		{"paint", kPaints, 0, nil},
+		{"artwork", kName, 0, nil},
+		{"depth", kHeight, need | positive, nil},
+		{"into", kName, 0, nil},
+		{"drop_specks", kLength, later, nil},
+		{"grow", kLength, later, nil},
+		{"close_gaps", kLength, later, nil},
+		{"thicken", kLength, later, nil},
+		{"round_tips", kLength, later, nil},
+		{"allow", kCodes, 0, nil},
+		whenLater,
+	}},
+	{name: "text", in: inPart, flags: later, attributes: []attribute{
+		{"string", kAny, later, nil}, {"font", kAny, later, nil}, {"size", kAny, later, nil}, {"smallest", kAny, later, nil},
+		{"fit_width", kAny, later, nil}, {"at", kAny, later, nil}, {"align", kAny, later, nil}, {"spacing", kAny, later, nil},
+		{"line_spacing", kAny, later, nil},
+	}},
+	{name: "arc", in: []string{"text"}, flags: later, attributes: []attribute{{"radius", kAny, later, nil}, {"from", kAny, later, nil}}},
+	{name: "batch", in: top, label: true, flags: later, attributes: []attribute{
+		{"template", kAny, later, nil}, {"rows", kAny, later, nil}, {"name", kAny, later, nil}, whenLater,
+	}},
+	{name: "gang", in: []string{"batch"}, flags: later, attributes: []attribute{{"gap", kAny, later, nil}}},
+	{name: "quote", in: []string{"batch", "sign", ""}, flags: later, attributes: []attribute{
+		{"currency", kAny, later, nil}, {"machine_hour", kAny, later, nil}, {"tariff", kAny, later, nil}, {"power", kAny, later, nil},
+		{"labour_hour", kAny, later, nil}, {"minutes_per_job", kAny, later, nil}, {"minutes_per_swap", kAny, later, nil},
+		{"waste", kAny, later, nil}, {"markup", kAny, later, nil}, {"tax", kAny, later, nil}, {"round_to", kAny, later, nil},
+		{"quantities", kAny, later, nil},
+	}},
+	{name: "item", in: []string{"quote"}, label: true, flags: later, attributes: []attribute{
+		{"price", kAny, later, nil}, {"quantity", kAny, later, nil}, whenLater,
+	}},
+}
+
+// instead gives, for a word that somebody looks for in a block where it is called
+// otherwise, the word to type: block, found, wanted.
+var instead = [][3]string{
+	{"recess", "height", "depth"},
+	{"recess", "over", "into"},
+	{"recess", "step", "depth"},
+	{"raise", "depth", "height"},
+	{"raise", "into", "over"},
+	{"", "color", "colour"}, // everywhere
+	{"", "labor_hour", "labour_hour"},
+	{"", "rotate", "turn"},
+	{"", "angle", "turn"},
+	{"", "src", "file"},
+	{"", "path", "file"},
+	{"", "radius", "corner"},
+	{"", "selector", "pick"},
+	{"", "select", "pick"},
+	{"", "fill", "paint"},
+}
+
+// functions are the language's functions; all but length answer not-yet.
+var functions = []string{
+	"length", "min", "max", "round", "ceil", "floor", "abs", "upper", "lower", "title",
+	"join", "split", "replace", "format", "csv", "json",
+}
+
+// scopes are the names that stand for something outside the expression: not built yet.
+var scopes = []string{"field", "let", "row"}
+
+// find returns the row of a block that stands in parent, or nil.
+func find(name, parent string) *block {
+	for i := range blocks {
+		b := &blocks[i]
+		if b.name != name {
+			continue
+		}
+		for _, in := range b.in {
+			if in == parent {
+				return b
+			}
+		}
+	}
+	return nil
+}
+
+// row returns the first row of a block, wherever it stands.
+func row(name string) *block {
+	for i := range blocks {
+		if blocks[i].name == name {
+			return &blocks[i]
+		}
+	}
+	panic("lang: no row for block " + name)
+}
+
+func (b *block) attribute(name string) *attribute {
+	for i := range b.attributes {
+		if b.attributes[i].name == name {
+			return &b.attributes[i]
+		}
+	}
+	return nil
+}
+
+// attributeNames and blockNames list what may be written inside b, in the order of the
+// table.
+func (b *block) attributeNames() []string {
+	var out []string
+	for _, a := range b.attributes {
+		out = append(out, a.name)
+	}
+	return out
+}
+
+func (b *block) blockNames() []string {
+	var out []string
+	for _, x := range blocks {
+		for _, in := range x.in {
+			if in == b.name {
+				out = append(out, x.name)
+			}
+		}
+	}
+	return out
+}
