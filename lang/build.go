@@ -59,7 +59,7 @@ func (l *loader) build(top *node) *Document {
 			Code: note.MissingValue, Severity: note.Error, Where: note.Range{File: l.first, Start: start, End: start},
 			Summary: "There is no sign in this manifest",
 			Detail:  "A manifest holds one sign or more; files that only hold filaments and printers are included by it.",
-			Fix:     `sign "NAME" { … }`,
+			Fix:     `sign "NAME" { ... }`,
 		})
 	}
 	return doc
@@ -517,7 +517,7 @@ func (sb *signBuilder) printerOf() *Printer {
 			Code: note.WorthKnowing, Severity: note.Info, Where: sb.n.where,
 			Summary: "No printer is defined: bench defaults are used",
 			Detail:  "They are a 0.4 mm nozzle, layers of 0.2 mm, no bed size. Define a printer to use your own.",
-			Fix:     `printer "bench" { … }`,
+			Fix:     `printer "bench" { ... }`,
 		})
 	}
 	return bench()
@@ -675,7 +675,7 @@ func (sb *signBuilder) artworkOf(n *node) *Artwork {
 			Code: note.MissingValue, Severity: note.Error, Where: n.where,
 			Summary: fmt.Sprintf("%s has no artwork to pick from", n.title()),
 			Detail:  fmt.Sprintf("%s has no `artwork` block.", sb.n.title()),
-			Fix:     `artwork "NAME" { … }`,
+			Fix:     `artwork "NAME" { ... }`,
 		})
 	default:
 		sb.add(note.Note{
@@ -808,7 +808,7 @@ func (sb *signBuilder) plate(n *node) {
 			Code: note.MissingValue, Severity: note.Error, Where: n.where,
 			Summary: "The plate has no piece",
 			Detail:  "A plate is the union of its pieces and needs one at least.",
-			Fix:     `piece "ground" { … }`,
+			Fix:     `piece "ground" { ... }`,
 		})
 	}
 }

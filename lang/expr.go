@@ -92,12 +92,12 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 		}
 		for _, p := range e.Parts { // a heredoc is several literals
 			if _, ok := p.(*hclsyntax.LiteralValueExpr); !ok {
-				return l.notYet(l.at(p.Range()), "${…} in a text", "A template in a text")
+				return l.notYet(l.at(p.Range()), "${...} in a text", "A template in a text")
 			}
 		}
 		return true
 	case *hclsyntax.TemplateWrapExpr:
-		return l.notYet(l.at(e.Range()), "${…} in a text", "A template in a text")
+		return l.notYet(l.at(e.Range()), "${...} in a text", "A template in a text")
 	case *hclsyntax.UnaryOpExpr:
 		if e.Op != hclsyntax.OpNegate {
 			return l.notYet(l.at(e.SymbolRange), l.text(e.SymbolRange), "Logic in an expression")
@@ -119,15 +119,15 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 	case *hclsyntax.TupleConsExpr:
 		return l.wrongType(e, a, "a list")
 	case *hclsyntax.ObjectConsExpr:
-		return l.wrongType(e, a, "a map { … }")
+		return l.wrongType(e, a, "a map { ... }")
 	case *hclsyntax.ConditionalExpr:
-		return l.notYet(l.at(e.Range()), "… ? … : …", "The conditional")
+		return l.notYet(l.at(e.Range()), "... ? ... : ...", "The conditional")
 	case *hclsyntax.ForExpr:
 		return l.notYet(l.at(e.Range()), "for", "The expression")
 	case *hclsyntax.SplatExpr:
 		return l.notYet(l.at(e.Range()), "[*]", "The splat")
 	case *hclsyntax.IndexExpr, *hclsyntax.RelativeTraversalExpr:
-		return l.notYet(l.at(e.Range()), "[…]", "Picking from a list or map")
+		return l.notYet(l.at(e.Range()), "[...]", "Picking from a list or map")
 	}
 	// Anything else is a placeholder that HCL's parser leaves after a mistake that was
 	// reported already.
@@ -167,7 +167,7 @@ func (l *loader) checkCall(e *hclsyntax.FunctionCallExpr, a *attribute) bool {
 			Detail:  "The functions are " + enumerate(functions, "and") + ".",
 		}
 		if name, ok := nearest.Name(e.Name, functions); ok {
-			n.Fix = name + "(…)"
+			n.Fix = name + "(...)"
 		}
 		l.add(n)
 		return false
@@ -378,5 +378,5 @@ func typeName(v cty.Value) string {
 	case v.Type().IsTupleType() || v.Type().IsListType():
 		return "a list"
 	}
-	return "a map { … }"
+	return "a map { ... }"
 }

@@ -135,7 +135,7 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 		n := note.Note{
 			Code: note.IncludeCycle, Severity: note.Error, Where: at,
 			Summary: "Files include each other",
-			Detail:  fmt.Sprintf("The way round is %s. Move what both need into a file of its own.", strings.Join(way, " → ")),
+			Detail:  fmt.Sprintf("The way round is %s. Move what both need into a file of its own.", strings.Join(way, " -> ")),
 		}
 		for _, r := range includedBy[start : len(includedBy)-1] {
 			n.Also = append(n.Also, note.Place{Range: r, What: "included here"})

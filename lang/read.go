@@ -323,7 +323,7 @@ func example(b *block, name string) string {
 	}
 	_, text, ok := strings.Cut(a.wanted(), "such as ")
 	if !ok {
-		return name + " = …"
+		return name + " = ..."
 	}
 	text, _, _ = strings.Cut(text, " or ")
 	text, _, _ = strings.Cut(text, ", or ")
@@ -350,11 +350,11 @@ func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bo
 	form := func(word string) string { // as it is typed
 		if contains(inner, word) && !contains(attributes, word) {
 			if find(word, n.row.name).label {
-				return word + ` "NAME" { … }`
+				return word + ` "NAME" { ... }`
 			}
-			return word + " { … }"
+			return word + " { ... }"
 		}
-		return word + " = …"
+		return word + " = ..."
 	}
 	switch {
 	case isAttribute && contains(inner, name):

@@ -225,7 +225,7 @@ func (l *loader) syntaxNote(d *hcl.Diagnostic, body *hclsyntax.Body, at note.Ran
 		n.Detail = "What follows a closing brace begins on a new line."
 	case "Argument or block definition required":
 		n.Summary = fmt.Sprintf("%s is neither an attribute nor a block", quoteWord(clip(firstWord(rest))))
-		n.Detail = `An attribute is written NAME = VALUE, a block NAME "LABEL" { … }.`
+		n.Detail = `An attribute is written NAME = VALUE, a block NAME "LABEL" { ... }.`
 		if m := colonLine.FindStringSubmatch(text); m != nil {
 			n.Summary = "An equals sign, not a colon"
 			n.Detail = "An attribute is written NAME = VALUE."
@@ -238,14 +238,14 @@ func (l *loader) syntaxNote(d *hcl.Diagnostic, body *hclsyntax.Body, at note.Ran
 		switch m := labelLine.FindStringSubmatch(text); {
 		case strings.Contains(d.Detail, "equals sign"):
 			n.Summary = "A block has no equals sign"
-			n.Detail = `A block is written NAME "LABEL" { … }.`
+			n.Detail = `A block is written NAME "LABEL" { ... }.`
 		case m != nil && len(blocksNamed(m[1])) == 0:
 			n.Summary = "The equals sign is missing"
 			n.Detail = "An attribute is written NAME = VALUE."
 			n.Fix = clip(m[1] + " = " + m[2])
 		default:
 			n.Summary = "The opening brace is missing"
-			n.Detail = `A block is written NAME "LABEL" { … }, with the opening brace on the same line.`
+			n.Detail = `A block is written NAME "LABEL" { ... }, with the opening brace on the same line.`
 			if m != nil {
 				n.Fix = clip(m[1] + " " + m[2] + " {")
 			}

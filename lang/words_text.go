@@ -36,7 +36,7 @@ func clip(s string) string {
 	for len(s) > 0 && !utf8.ValidString(s) {
 		s = s[:len(s)-1]
 	}
-	return s + "…"
+	return s + "..."
 }
 
 func capital(s string) string {
