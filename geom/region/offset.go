@@ -2,6 +2,7 @@ package region
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"relievo/geom/arrange"
@@ -109,8 +110,14 @@ func Offset(r Region, d int32, join Join, opt Options) (Region, error) {
 	segs := make([]arrange.Segment, 0, 3*r.EdgeCount())
 	var path grid.Ring
 	for _, g := range r.Rings {
-		path = sweepRing(path[:0], g, grow, c)
+		path = sweepPath(path[:0], oriented(g, grow), true, c)
 		segs = arrange.AppendRing(segs, path, 0)
+	}
+	if join != Bevel && tangled(r, segs, dist) {
+		var err error
+		if segs, err = sweepInParts(r, grow, c, int32(dist), opt.tolerance()); err != nil {
+			return Region{}, err
+		}
 	}
 	if grow {
 		return build(segs, 1, arrange.Positive, hasZero)
@@ -186,34 +193,44 @@ type corners interface {
 	turn(path grid.Ring, q grid.Point, d, e, a, b vec) (grid.Ring, bool)
 }
 
-// sweepRing appends the closed path around the ring's swept strips and corner pieces:
-// each edge moved to its right, joined around left turns, and at right turns through the
-// vertex itself. Going through the vertex, not straight across, keeps every piece
-// positive; a path with the short cut would wind negatively around a hole much smaller
-// than the distance. g is taken backwards if forward is false.
-func sweepRing(path, g grid.Ring, forward bool, c corners) grid.Ring {
-	n := len(g)
-	at := func(i int) grid.Point {
-		if forward {
-			return g[i%n]
-		}
-		return g[n-1-i%n]
+// oriented returns g, or g backwards if forward is false.
+func oriented(g grid.Ring, forward bool) grid.Ring {
+	if forward {
+		return g
 	}
+	out := slices.Clone(g)
+	slices.Reverse(out)
+	return out
+}
+
+// sweepPath appends the closed path around what the edges of g sweep: each edge moved to
+// its right, joined around left turns, and at right turns through the vertex itself. Going
+// through the vertex, not straight across, keeps every piece positive; a path with the
+// short cut would wind negatively around a hole much smaller than the distance. If g is
+// not closed its last vertex has no edge to the first, and the path returns along g.
+func sweepPath(path, g grid.Ring, closed bool, c corners) grid.Ring {
 	put := func(p grid.Point, v vec) {
 		q := grid.Point{X: p.X + int32(v.x), Y: p.Y + int32(v.y)}
 		if len(path) == 0 || path[len(path)-1] != q {
 			path = append(path, q)
 		}
 	}
-	p, q := at(0), at(1)
+	n, edges := len(g), len(g)
+	if !closed {
+		edges--
+	}
+	p, q := g[0], g[1]
 	d := between(p, q)
 	a := c.move(d)
-	for i := range n {
-		t := at(i + 2)
-		e := between(q, t)
-		b := c.move(e)
+	for i := range edges {
 		put(p, a)
 		put(q, a)
+		if !closed && i == edges-1 {
+			break
+		}
+		t := g[(i+2)%n]
+		e := between(q, t)
+		b := c.move(e)
 		// A vertex where the path turns back on itself is a left turn of 180°.
 		if turn := d.cross(e); a != b {
 			room := false
@@ -226,7 +243,115 @@ func sweepRing(path, g grid.Ring, forward bool, c corners) grid.Ring {
 		}
 		p, q, d, a = q, t, e, b
 	}
+	if !closed {
+		for i := range g {
+			put(g[n-1-i], vec{})
+		}
+	}
 	return path
+}
+
+// tangled reports whether the swept paths would cross each other so often that they are
+// better swept in parts: outlines rough on a scale far below the distance, whose arcs all
+// overlap. Curves of length l in an area a cross about l²/(πa) times if they run at
+// random (Crofton's formula).
+func tangled(r Region, segs []arrange.Segment, dist int64) bool {
+	l := 0.0
+	for _, s := range segs {
+		l += length(between(s.A, s.B))
+	}
+	b := r.Bounds()
+	box := float64(int64(b.Max.X)-int64(b.Min.X)+2*dist) * float64(int64(b.Max.Y)-int64(b.Min.Y)+2*dist)
+	area := min(box, 2*float64(dist)*r.PerimeterMM()*grid.PerMM)
+	return float64(l*l) > tangle*math.Pi*area*float64(len(segs))
+}
+
+const (
+	// tangle is the number of crossings for each raw edge from which sweeping in parts
+	// pays, by measurement.
+	tangle = 8
+	// partEdges and partFan are the edges of a first part and the parts that are merged
+	// into one.
+	partEdges = 16
+	partFan   = 8
+)
+
+// sweepInParts returns the rings of r, backwards if grow is false, and a cover of what
+// their edges sweep with few crossings: the swept area is united in parts of growing size,
+// so that most of the raw boundary is gone before it meets that of other parts. Each
+// merge rounds crossings anew: log₈(n/16) times half a step in all.
+//
+// Parts also cover what is within the distance on the other side of their edges, so that
+// no part has the outline itself as its boundary: rounding could open slits along it.
+// Growing covers all within the distance of the outline anyway, and shrinking uncovers it.
+func sweepInParts(r Region, grow bool, c corners, dist, tolerance int32) ([]arrange.Segment, error) {
+	tube, isRound := c.(*rounder)
+	if !isRound {
+		tube = newRounder(max(1, dist-tolerance-2), tolerance)
+	}
+	var parts []Region
+	var segs []arrange.Segment
+	var path grid.Ring
+	edges := 0
+	flush := func() error {
+		part, err := build(segs, 1, arrange.Positive, hasZero)
+		parts, segs, edges = append(parts, part), segs[:0], 0
+		return err
+	}
+	for _, g := range r.Rings {
+		g = oriented(g, grow)
+		g = append(g[:len(g):len(g)], g[0])
+		for from := 0; from < len(g)-1; {
+			to := min(from+partEdges-edges, len(g)-1)
+			run := g[from : to+1]
+			if !isRound {
+				path = sweepPath(path[:0], run, false, c)
+				segs = arrange.AppendRing(segs, path, 0)
+				// The corner between this run and the next.
+				next := g[(to+1)%len(g)]
+				if to == len(g)-1 {
+					next = g[1]
+				}
+				path = sweepPath(path[:0], grid.Ring{g[to-1], g[to], next}, false, c)
+				segs = arrange.AppendRing(segs, path, 0)
+			}
+			there := slices.Clone(run)
+			for i := len(run) - 2; i > 0; i-- {
+				there = append(there, run[i])
+			}
+			path = sweepPath(path[:0], there, true, tube)
+			segs = arrange.AppendRing(segs, path, 0)
+			edges += to - from
+			from = to
+			if edges >= partEdges {
+				if err := flush(); err != nil {
+					return nil, err
+				}
+			}
+		}
+	}
+	if err := flush(); err != nil {
+		return nil, err
+	}
+	for len(parts) > partFan {
+		merged := parts[:0]
+		for i := 0; i < len(parts); i += partFan {
+			u, err := Union(parts[i:min(i+partFan, len(parts))]...)
+			if err != nil {
+				return nil, err
+			}
+			merged = append(merged, u)
+		}
+		parts = merged
+	}
+	segs = nil
+	for _, g := range r.Rings {
+		segs = arrange.AppendRing(segs, oriented(g, grow), 0)
+	}
+	for _, p := range parts {
+		segs = p.appendTo(segs, 0)
+	}
+	return segs, nil
 }
 
 // rounder moves edges to the supporting vertices of a convex polygon.
