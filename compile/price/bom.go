@@ -36,10 +36,11 @@ type BOM struct {
 // order of first use, need and purge together, in kilograms as it is priced.
 //
 // A filament without a price stays on the bill with its cost open, and one note says so;
-// the sum then covers the other lines. Machine time, energy and labour need `quote`.
+// the sum then covers the other lines. A spool that will not do is a `spool-short` warning
+// at its block. Machine time, energy and labour need `quote`.
 func BillOfMaterials(s *lang.Sign, e *Estimate) (*BOM, note.List) {
 	b := &BOM{PrintMin: e.PrintMin, Items: make([]Item, 0, len(e.Filaments)), Prices: []Price{}}
-	var notes note.List
+	notes := e.short()
 	var sum Cents
 	priced := false
 	for _, u := range e.Filaments {

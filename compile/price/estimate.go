@@ -237,8 +237,8 @@ func massOf(mm3 float64, f *lang.Filament) Centigrams {
 // minutes is milliseconds in minutes, to 0.1, halves up.
 func minutes(ms int64) float64 { return float64((ms+3000)/6000) / 10 }
 
-// Notes warns of spools that will not do.
-func (e *Estimate) Notes() note.List {
+// short warns of spools that will not do.
+func (e *Estimate) short() note.List {
 	var out note.List
 	for _, u := range e.Filaments {
 		if u.Verdict != Short {

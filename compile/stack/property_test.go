@@ -6,6 +6,7 @@ import (
 	"maps"
 	"math/big"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -363,8 +364,8 @@ func TestClashSearchAgainstExhaustive(t *testing.T) {
 			}
 		}
 	}
-	// All signs of a plate of one layer and three plain raises up to layer 5, three
-	// filaments (the plate's is f0), then all of four raises up to layer 4 with two.
+	// Every sign of a plate of one layer and plain raises up to layer top + 1, the plate
+	// in f0. RELIEVO_CASES adds all of four raises up to layer 6 in three filaments.
 	all := func(parts, top, filaments int) {
 		total := 1
 		for range parts {
@@ -382,8 +383,12 @@ func TestClashSearchAgainstExhaustive(t *testing.T) {
 		}
 	}
 	all(2, 7, 3)
-	all(3, 4, 3)
+	all(3, 5, 3)
 	all(4, 3, 2)
+	if os.Getenv("RELIEVO_CASES") != "" {
+		all(3, 7, 3)
+		all(4, 5, 3)
+	}
 	// And signs with recesses, steps, automatic raises and hidden parts.
 	for range cases(t, 6_000) {
 		check(trialSign(rng, 4, 8, 3, true))
