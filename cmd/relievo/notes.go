@@ -1,0 +1,30 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"relievo/lang"
+	"relievo/lang/note"
+)
+
+// printNotes writes notes for people, each with the line it speaks of, and how many
+// there are. Without notes it writes nothing.
+func printNotes(w io.Writer, notes note.List, files []lang.Source, colour bool) error {
+	if len(notes) == 0 {
+		return nil
+	}
+	source := func(file string) []byte {
+		for _, f := range files {
+			if f.File == file {
+				return f.Data
+			}
+		}
+		return nil
+	}
+	if err := note.Text(w, notes, source, note.TextOptions{Colour: colour}); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintf(w, "\n%s\n", note.Tally(notes))
+	return err
+}
