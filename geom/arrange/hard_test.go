@@ -419,6 +419,20 @@ func large() map[string][]arrange.Segment {
 		segs = arrange.AppendRing(segs, hard.Rect(int32(r.IntN(5000)), 4*i, 5000+int32(r.IntN(5000)), 4*i+2), i)
 	}
 	in["stripes"] = segs
+	for _, n := range []int32{200, 5000} {
+		segs = nil
+		for i := range n {
+			d := int32(1<<20) / n
+			segs = arrange.AppendRing(segs, grid.Ring{{X: 0, Y: d * i}, {X: 1 << 19, Y: d*i + 1<<18}, {X: 1 << 19, Y: d*i + 1<<18 + d/2}, {X: 0, Y: d*i + d/2}}, 0)
+		}
+		in[fmt.Sprintf("%d slanting stripes", n)] = segs
+	}
+	segs = nil
+	for i, ring := range star(5000, 1<<19) {
+		ring[0] = grid.Point{X: ring[1].X / 50, Y: ring[1].Y / 50}
+		segs = arrange.AppendRing(segs, ring, int32(i))
+	}
+	in["sunburst of 5000"] = segs
 	segs = nil
 	blob := hard.Blob(r, 0, 0, 1<<19, 3)
 	for i := range int32(3000) {

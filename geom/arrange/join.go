@@ -12,7 +12,7 @@ import (
 // entry is the part of a line that a node of the tree holds, as a box.
 type entry struct{ id, x0, y0, x1, y1 int32 }
 
-// node divides its cell at x = at (axis 0) or y = at (axis 1): points below go left.
+// node divides its cell at x = at (axis 0), y = at (axis 1) or by slants[at] (axis 2).
 // A leaf has axis -1, and its number in left.
 type node struct{ axis, at, left, right int32 }
 
@@ -20,6 +20,7 @@ type node struct{ axis, at, left, right int32 }
 type tree struct {
 	lines  []line
 	nodes  []node
+	slants []division
 	spare  []entry // stack of the right halves that are still to be built
 	leafAt []int32 // leaf i holds the lines ids[leafAt[i]:leafAt[i+1]]
 	ids    []int32
@@ -29,6 +30,7 @@ type tree struct {
 	tasks [][]entry
 
 	pack   packer
+	idsMax int           // more ids only in proportion to the crossings found
 	found  []uint64      // packed crossings
 	budget *atomic.Int64 // crossings that may still be found, shared by all trees
 }
@@ -41,6 +43,15 @@ const (
 	bigLeaf    = 64
 	sampleSize = 256
 )
+
+// newTree returns an empty tree for n of the lines of w.
+func newTree(w *work, n int) *tree {
+	return &tree{
+		lines: w.lines, pack: w.pack, idsMax: 64*n + 1<<16, budget: new(atomic.Int64),
+		spare: make([]entry, 0, n),
+		ids:   make([]int32, 0, n+n/2),
+	}
+}
 
 // join finds the crossings of the lines, then all vertices (points) and which of them
 // each line visits.
@@ -61,11 +72,8 @@ func (w *work) join() error {
 	trees := make([]*tree, len(upper.tasks))
 	parallel(len(trees), func(i int) {
 		es := upper.tasks[i]
-		t := &tree{
-			lines: w.lines, pack: w.pack, budget: &budget,
-			spare: make([]entry, 0, len(es)),
-			ids:   make([]int32, 0, len(es)+len(es)/2),
-		}
+		t := newTree(w, len(es))
+		t.budget = &budget
 		t.build(es, 0, 0)
 		t.leafAt = append(t.leafAt, int32(len(t.ids)))
 		t.spare = nil
@@ -180,14 +188,19 @@ func (t *tree) leaf(p grid.Point) int32 {
 	i := int32(0)
 	for {
 		n := &t.nodes[i]
-		c := p.Y
-		if n.axis <= 0 {
-			if n.axis < 0 {
-				return n.left
-			}
-			c = p.X
+		var below bool
+		switch n.axis {
+		case 0:
+			below = p.X < n.at
+		case 1:
+			below = p.Y < n.at
+		case 2:
+			d := &t.slants[n.at]
+			below = d.nx*int64(p.X)+d.ny*int64(p.Y) < d.at
+		default:
+			return n.left
 		}
-		if c < n.at {
+		if below {
 			i = n.left
 		} else {
 			i = n.right
@@ -200,16 +213,20 @@ func (t *tree) leaf(p grid.Point) int32 {
 func (t *tree) build(es []entry, depth, waste int) int32 {
 	me := int32(len(t.nodes))
 	t.nodes = append(t.nodes, node{axis: -1})
-	if !t.upper || depth < taskDepth && len(es) > taskSize {
-		if axis, at, wasteful, ok := divide(es, depth, waste); ok {
+	if t.upper && depth < taskDepth && len(es) > taskSize || !t.upper && len(t.ids) < t.idsMax+8*len(t.found) {
+		if d, wasteful, ok := t.divide(es, depth, waste); ok {
 			if wasteful {
 				waste++
 			}
-			left, mark := t.part(es, axis, at)
+			left, mark := t.part(es, &d)
 			right := t.spare[mark:]
 			l := t.build(left, depth+1, waste)
 			r := t.build(right, depth+1, waste)
-			t.nodes[me] = node{axis, at, l, r}
+			t.nodes[me] = node{d.axis, int32(d.at), l, r}
+			if d.axis == 2 {
+				t.nodes[me].at = int32(len(t.slants))
+				t.slants = append(t.slants, d)
+			}
 			t.spare = t.spare[:mark]
 			return me
 		}
@@ -232,12 +249,20 @@ func (t *tree) build(es []entry, depth, waste int) int32 {
 	return me
 }
 
+// division is where a node parts its lines: at x = at (axis 0), y = at (axis 1), or
+// obliquely, at nx*x + ny*y = at (axis 2). Points below at go left.
+type division struct {
+	axis       int32
+	nx, ny, at int64
+}
+
 // divide chooses where to divide the lines: at the mean of their middles, along the
 // longer side of their box unless that parts them badly. It looks at a sample only.
-// ok is false if they are better left together.
-func divide(es []entry, depth, waste int) (axis, at int32, wasteful, ok bool) {
+// wasteful marks a division that puts most lines on both sides; ok is false if the lines
+// are better left together.
+func (t *tree) divide(es []entry, depth, waste int) (d division, wasteful, ok bool) {
 	if len(es) <= leafSize || depth >= maxDepth {
-		return 0, 0, false, false
+		return d, false, false
 	}
 	stride := max(1, len(es)/sampleSize)
 	box := es[0]
@@ -250,13 +275,14 @@ func divide(es []entry, depth, waste int) (axis, at int32, wasteful, ok bool) {
 		sy += int64(e.y0) + int64(e.y1)
 		n++
 	}
+	along := [2]division{{axis: 0, at: sx / (2 * n)}, {axis: 1, at: sy / (2 * n)}}
 	if int64(box.y1)-int64(box.y0) > int64(box.x1)-int64(box.x0) {
-		axis = 1
+		along[0], along[1] = along[1], along[0]
 	}
-	for range 2 {
-		var left, right int64
-		if axis == 0 {
-			at = int32(sx / (2 * n))
+	for i, d := range along {
+		left, right := int64(0), int64(0)
+		at := int32(d.at)
+		if d.axis == 0 {
 			for i := 0; i < len(es); i += stride {
 				if es[i].x0 < at {
 					left++
@@ -266,7 +292,6 @@ func divide(es []entry, depth, waste int) (axis, at int32, wasteful, ok bool) {
 				}
 			}
 		} else {
-			at = int32(sy / (2 * n))
 			for i := 0; i < len(es); i += stride {
 				if es[i].y0 < at {
 					left++
@@ -276,28 +301,171 @@ func divide(es []entry, depth, waste int) (axis, at int32, wasteful, ok bool) {
 				}
 			}
 		}
+		if i == 0 && left+right > n+n/4 && len(es) > bigLeaf {
+			// Many lines would be on both sides, as in a fan or in slanting stripes.
+			if t.fan(es, stride) {
+				return d, false, false
+			}
+			if o, both := t.slant(es, stride); both <= n/8 {
+				return o, false, true
+			}
+		}
 		if left+right <= n+n*2/3 && left < n && right < n {
-			return axis, at, false, true
+			return d, false, true
 		}
-		// Most lines would be in both halves. Long needles still part after a few such
-		// divisions; lines through one point never do.
+		// Long needles still part after a few such divisions; lines through one point never do.
 		if waste < 3 && len(es) > 256 && min(left, right) <= n*3/4 {
-			return axis, at, true, true
+			return d, true, true
 		}
-		axis = 1 - axis
 	}
-	return 0, 0, false, false
+	return d, false, false
+}
+
+// slant returns the division along the mean direction of a sample of the lines, through
+// their mean middle, and how many of the sample it puts on both sides (all of them, if
+// it doesn't part them).
+func (t *tree) slant(es []entry, stride int) (d division, both int64) {
+	var dx, dy, n int64
+	for i := 0; i < len(es); i += stride {
+		l := &t.lines[es[i].id]
+		x, y := int64(l.b.X)-int64(l.a.X), int64(l.b.Y)-int64(l.a.Y)
+		// Steep lines may be given up or down: bring them to one side. (Rounding in the test
+		// could only cost time.)
+		if float64(float64(x)*float64(dx))+float64(float64(y)*float64(dy)) < 0 {
+			x, y = -x, -y
+		}
+		dx += x
+		dy += y
+		n++
+	}
+	for max(dx, -dx, dy, -dy) >= 1<<10 {
+		dx, dy = dx/2, dy/2
+	}
+	d = division{axis: 2, nx: -dy, ny: dx}
+	if dx == 0 && dy == 0 {
+		return d, n
+	}
+	sum := int64(0)
+	for i := 0; i < len(es); i += stride {
+		lo, hi := t.extent(&es[i], &d)
+		sum += (lo + hi) / 2
+	}
+	d.at = sum / n
+	left, right := int64(0), int64(0)
+	for i := 0; i < len(es); i += stride {
+		lo, hi := t.extent(&es[i], &d)
+		if lo < d.at {
+			left++
+		}
+		if hi >= d.at {
+			right++
+		}
+	}
+	if left == n || right == n {
+		return d, n
+	}
+	return d, left + right - n
+}
+
+// extent returns between which values of nx*x + ny*y the pixels are that the entry's
+// part of its line touches, with a margin.
+func (t *tree) extent(e *entry, d *division) (lo, hi int64) {
+	l := &t.lines[e.id]
+	ax, ay, bx, by := int64(l.a.X), int64(l.a.Y), int64(l.b.X), int64(l.b.Y)
+	dx, dy := bx-ax, by-ay
+	px, py, qx, qy := ax, ay, bx, by
+	if dx >= max(dy, -dy) {
+		if x := int64(e.x0) - 1; x > ax {
+			px, py = x, ay+(x-ax)*dy/dx
+		}
+		if x := int64(e.x1) + 1; x < bx {
+			qx, qy = x, ay+(x-ax)*dy/dx
+		}
+	} else {
+		y0, y1 := int64(e.y0)-1, int64(e.y1)+1
+		if dy < 0 {
+			y0, y1 = y1, y0
+		}
+		if (y0 > ay) == (dy > 0) {
+			px, py = ax+(y0-ay)*dx/dy, y0
+		}
+		if (y1 < by) == (dy > 0) {
+			qx, qy = ax+(y1-ay)*dx/dy, y1
+		}
+	}
+	p, q := d.nx*px+d.ny*py, d.nx*qx+d.ny*qy
+	// Half a step for the pixel, less than one for the rounding.
+	margin := 2 * (max(d.nx, -d.nx) + max(d.ny, -d.ny))
+	return min(p, q) - margin, max(p, q) + margin
+}
+
+// fan reports whether, by a sample, almost all lines have an end in common and few other
+// ends are among the entries. Then there is next to nothing to find here, as lines
+// with a common end don't cross, and dividing would go on for long: a cell of k lines is
+// as wide as its distance from the common end allows, so n lines need n/k cells each.
+func (t *tree) fan(es []entry, stride int) bool {
+	const few = 64
+	// The end that most lines have is the winner of a majority vote, if there is one.
+	var hub grid.Point
+	votes := 0
+	for i := 0; i < len(es); i += stride {
+		switch l := &t.lines[es[i].id]; {
+		case hub == l.a || hub == l.b:
+			votes++
+		case votes > 0:
+			votes--
+		default:
+			// Either end may be it; the next line decides.
+			hub, votes = l.a, 1
+			if i+stride < len(es) {
+				if m := &t.lines[es[i+stride].id]; l.b == m.a || l.b == m.b {
+					hub = l.b
+				}
+			}
+		}
+	}
+	others, ends := 0, 0
+	for i := 0; i < len(es); i += stride {
+		e := &es[i]
+		l := &t.lines[e.id]
+		if l.a != hub && l.b != hub {
+			others += stride
+		}
+		for _, p := range [2]grid.Point{l.a, l.b} {
+			if p != hub && e.x0 <= p.X && p.X <= e.x1 && e.y0 <= p.Y && p.Y <= e.y1 {
+				ends += stride
+			}
+		}
+		if others > few || ends > few {
+			return false
+		}
+	}
+	return true
 }
 
 // part moves the entries right of the division onto the spare stack, from mark on, and
 // keeps those left of it in es; an entry on both sides is cut in two.
-func (t *tree) part(es []entry, axis, at int32) (left []entry, mark int) {
+func (t *tree) part(es []entry, d *division) (left []entry, mark int) {
 	mark = len(t.spare)
 	k := 0
+	if d.axis == 2 {
+		for _, e := range es {
+			lo, hi := t.extent(&e, d)
+			if hi >= d.at {
+				t.spare = append(t.spare, e)
+			}
+			if lo < d.at {
+				es[k] = e
+				k++
+			}
+		}
+		return es[:k], mark
+	}
+	at := int32(d.at)
 	for i := range es {
 		e := es[i]
 		lo, hi := e.x0, e.x1
-		if axis == 1 {
+		if d.axis == 1 {
 			lo, hi = e.y0, e.y1
 		}
 		switch {
@@ -307,7 +475,7 @@ func (t *tree) part(es []entry, axis, at int32) (left []entry, mark int) {
 		case lo >= at:
 			t.spare = append(t.spare, e)
 		default:
-			l, r := t.cut(e, axis, at)
+			l, r := t.cut(e, d.axis, at)
 			t.spare = append(t.spare, r)
 			es[k] = l
 			k++
