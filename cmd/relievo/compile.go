@@ -146,6 +146,7 @@ func (f *compileFlags) run(ctx context.Context, c *console, files []string) erro
 		fileBad := res.Notes.HasErrors() || f.strict && res.Notes.Count(note.Warning) > 0
 		for _, s := range res.Signs {
 			if s.Model == nil {
+				fmt.Fprintf(c.err, "relievo: %s: sign %q was not written\n", file, s.Name)
 				fileBad = true
 				continue
 			}
