@@ -674,7 +674,7 @@ func (sb *signBuilder) artworkOf(n *node) *Artwork {
 		sb.add(note.Note{
 			Code: note.MissingValue, Severity: note.Error, Where: n.where,
 			Summary: fmt.Sprintf("%s has no artwork to pick from", n.title()),
-			Detail:  fmt.Sprintf("%s has no `artwork` block.", sb.n.title()),
+			Detail:  fmt.Sprintf("%s has no `artwork` block.", capital(sb.n.title())),
 			Fix:     `artwork "NAME" { ... }`,
 		})
 	default:

@@ -70,11 +70,23 @@ func (l *loader) evaluate(e hclsyntax.Expression, a *attribute) (v cty.Value, ok
 		return cty.NilVal, false
 	}
 	v, diags := e.Value(scope)
-	if diags.HasErrors() || !v.IsWhollyKnown() {
+	if diags.HasErrors() || !v.IsWhollyKnown() || isInfinite(v) && !isLiteral(e) {
 		l.explain(e)
 		return cty.NilVal, false
 	}
 	return v, true
+}
+
+// isInfinite reports a number that is not finite: HCL divides by zero without a word.
+func isInfinite(v cty.Value) bool {
+	return !v.IsNull() && v.IsKnown() && v.Type() == cty.Number && v.AsBigFloat().IsInf()
+}
+
+// isLiteral reports a number as written: 1e999 is out of range rather than a mistake of
+// reckoning.
+func isLiteral(e hclsyntax.Expression) bool {
+	_, ok := e.(*hclsyntax.LiteralValueExpr)
+	return ok
 }
 
 // check walks an expression before it is worked out and reports every part that the
@@ -91,7 +103,7 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 			return true
 		}
 		for _, p := range e.Parts { // a heredoc is several literals
-			if _, ok := p.(*hclsyntax.LiteralValueExpr); !ok {
+			if lit, ok := p.(*hclsyntax.LiteralValueExpr); !ok || lit.Val.Type() != cty.String {
 				return l.notYet(l.at(p.Range()), "${...} in a text", "A template in a text")
 			}
 		}

@@ -60,7 +60,8 @@ type loader struct {
 	lines  map[string]*lines // by shown name, of every manifest
 	state  map[string]int    // of a manifest by shown name: reading or done
 	chain  []string          // the manifests being read, outermost first
-	broken []note.Range      // places of syntax errors
+	broken []note.Range      // values that were replaced to get the parser past them
+	lostAt []note.Range      // places where text could not be read
 	first  string            // shown name of the manifest itself
 	lost   bool              // some text could not be read: what is missing may stand in it
 }
@@ -156,14 +157,13 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 	}
 	l.state[shown] = stateReading
 	l.chain = append(l.chain, shown)
-	defer func() { l.lost = l.lost || len(l.broken) > 0 }()
 	l.lines[shown] = newLines(data)
 
 	if body := l.parse(shown, data, at); body != nil {
 		first := len(l.chain) == 1
 		l.edition(body, shown, first)
 		l.readTop(top, body)
-		if a := body.Attributes["include"]; a != nil {
+		if a := body.Attributes["include"]; a != nil && !l.brokenAttribute(a) {
 			list, _ := l.decode(&attribute{name: "include", kind: kPaths}, a.Expr)
 			paths, _ := list.v.([]word)
 			for _, w := range paths {
@@ -189,7 +189,7 @@ func (l *loader) readTop(top *node, body *hclsyntax.Body) {
 func (l *loader) edition(body *hclsyntax.Body, shown string, first bool) {
 	a := body.Attributes["edition"]
 	if a == nil {
-		if first && len(l.broken) == 0 {
+		if first && len(l.lostAt) == 0 {
 			start := note.Pos{Line: 1, Column: 1}
 			l.add(note.Note{
 				Code: note.MissingValue, Severity: note.Error, Where: note.Range{File: shown, Start: start, End: start},
@@ -198,6 +198,9 @@ func (l *loader) edition(body *hclsyntax.Body, shown string, first bool) {
 				Fix:     "edition = 1",
 			})
 		}
+		return
+	}
+	if l.brokenAttribute(a) {
 		return
 	}
 	n, ok := l.count(a.Expr, &attribute{name: "edition", kind: kCount})
@@ -217,17 +220,11 @@ func (l *loader) parse(shown string, data []byte, at note.Range) *hclsyntax.Body
 	if strings.HasSuffix(shown, ".json") {
 		n := note.Range{File: shown, Start: note.Pos{Line: 1, Column: 1}, End: note.Pos{Line: 1, Column: 1}}
 		l.notYet(n, "*.hcl.json", "A manifest in JSON syntax")
-		l.broken = append(l.broken, n)
+		l.lose(n)
 		return nil
 	}
 	if !l.readable(shown, data) {
 		return nil
 	}
-	file, diags := hclsyntax.ParseConfig(data, shown, hcl.InitialPos)
-	var body *hclsyntax.Body
-	if file != nil {
-		body, _ = file.Body.(*hclsyntax.Body)
-	}
-	l.syntax(shown, body, diags)
-	return body
+	return l.parseAll(shown, data)
 }

@@ -75,7 +75,6 @@ func (l *loader) readBody(n *node, body *hclsyntax.Body) {
 	for _, b := range body.Blocks {
 		l.readBlock(n, b)
 	}
-	l.sameLabels(n)
 	l.belongTogether(n, nameAt)
 	if l.errors() > before {
 		n.bad = true
@@ -127,6 +126,7 @@ func (l *loader) readBlock(parent *node, b *hclsyntax.Block) {
 	n.partly = l.brokenWithin(b)
 	stamp := len(l.notes)
 	l.readBody(n, b.Body)
+	l.sameLabels(n)
 	if spec.name == "raise" || spec.name == "recess" || spec.name == "sign" {
 		for i := stamp; i < len(l.notes); i++ {
 			if spec.name == "sign" {
@@ -325,8 +325,8 @@ func example(b *block, name string) string {
 	if !ok {
 		return name + " = ..."
 	}
-	text, _, _ = strings.Cut(text, " or ")
 	text, _, _ = strings.Cut(text, ", or ")
+	text, _, _ = strings.Cut(text, " or ")
 	return name + " = " + text
 }
 
@@ -342,9 +342,9 @@ func tick(words []string) []string {
 // block, a block written as an attribute or the other way round.
 func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bool) {
 	attributes, inner := n.row.attributeNames(), n.row.blockNames()
-	place := "`" + n.row.name + "`"
+	place, in := quoteWord(n.row.name), "in "
 	if n.row.name == "" {
-		place = "the top of a manifest"
+		place, in = "the top of a manifest", "at "
 	}
 	out := note.Note{Code: note.UnknownName, Severity: note.Error, Where: at}
 	form := func(word string) string { // as it is typed
@@ -370,18 +370,19 @@ func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bo
 		l.add(out)
 		return
 	}
-	out.Summary = fmt.Sprintf("There is no %s in %s", quoteWord(clip(name)), place)
+	out.Summary = fmt.Sprintf("There is no %s %s%s", quoteWord(clip(name)), in, place)
 	var where []string
 	for _, b := range blocks {
-		if b.name != "" && isAttribute && b.attribute(name) != nil && !contains(where, b.name) {
-			where = append(where, b.name)
+		if b.name != "" && isAttribute && b.attribute(name) != nil && !contains(where, "in "+quoteWord(b.name)) {
+			where = append(where, "in "+quoteWord(b.name))
 		}
 		if !isAttribute && b.name == name {
 			for _, in := range b.in {
 				if in == "" {
-					in = "the top"
+					where = append(where, "at the top")
+				} else {
+					where = append(where, "in "+quoteWord(in))
 				}
-				where = append(where, in)
 			}
 		}
 	}
@@ -406,7 +407,7 @@ func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bo
 		}
 	}
 	if out.Fix == "" && len(where) > 0 {
-		out.Detail = fmt.Sprintf("It belongs in %s. ", enumerate(where, "or")) + out.Detail
+		out.Detail = fmt.Sprintf("It belongs %s. ", enumerate(where, "or")) + out.Detail
 	}
 	l.add(out)
 }

@@ -3,6 +3,7 @@ package lang
 import (
 	"errors"
 	"fmt"
+	"math/big"
 	"strings"
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
@@ -192,7 +193,7 @@ func (l *loader) quantityError(err error, at note.Range, a *attribute) {
 			n.Summary = "This is no colour"
 		}
 	case quantity.UnknownUnit:
-		n.Code, n.Summary = note.WrongUnit, fmt.Sprintf("There is no unit %q here", clip(q.Unit))
+		n.Code, n.Summary = note.WrongUnit, "An unknown unit"
 	case quantity.UnfitUnit:
 		n.Code, n.Summary = note.WrongUnit, "The unit does not fit here"
 	case quantity.UnitMissing:
@@ -505,6 +506,9 @@ func (l *loader) measureText(e hclsyntax.Expression, a *attribute, example strin
 			Fix:     fmt.Sprintf("%s = %q", a.name, example),
 		}
 		if f.MantExp(nil) < 64 && f.MantExp(nil) > -64 { // a number that prints in a few digits
+			if x, _ := f.Float64(); a.kind == kShare && x > 0 && x < 1 { // 0.15 for 15 %
+				f = new(big.Float).SetPrec(512).Mul(f, big.NewFloat(100))
+			}
 			g := f.Text('g', 6)
 			if _, rest, found := strings.Cut(example, " "); found {
 				n.Fix = fmt.Sprintf("%s = %q", a.name, g+" "+rest)
