@@ -1,6 +1,7 @@
 package region
 
 import (
+	"cmp"
 	"slices"
 
 	"relievo/geom/grid"
@@ -33,10 +34,11 @@ func (r Region) Components() []Region {
 // owners returns for each ring the index of its component's outer ring: its own for an
 // outer ring. A hole outside every outer ring, which no valid region has, gets -1.
 //
-// The edge directly below a hole's smallest vertex bounds the hole's component, as no
-// other edge of the region leaves that vertex to the left: it is an edge of the outer
-// ring, or of another hole whose smallest vertex is smaller still. Only edges with the
-// interior above them, directed to the right, can be that edge.
+// Just to the right of a hole's smallest vertex, the hole's component is below the lower
+// of its two edges there. The next edge down bounds the same component: it is an edge of
+// the outer ring, or of another hole that starts farther left or, at the same vertex,
+// lower. As it has the interior above it, it is directed to the right; so a sweep over the
+// edges directed to the right finds it, whether or not other rings touch the vertex.
 func (r Region) owners() []int32 {
 	owner := make([]int32, len(r.Rings))
 	var holes []int32
@@ -62,31 +64,31 @@ func (r Region) owners() []int32 {
 
 	const (
 		remove = iota // an edge ends here
-		query         // a hole's smallest vertex
 		insert        // an edge starts here
+		query         // a hole's smallest vertex
 	)
 	type event struct {
-		at   grid.Point
-		kind int8
-		id   int32
+		at, to grid.Point // to: the other end of a query's lower edge
+		kind   int8
+		id     int32
 	}
 	var s status
 	var events []event
 	for i, g := range r.Rings {
-		least := g[0]
+		least := 0
 		for k, p := range g {
 			q := g[(k+1)%len(g)]
 			if grid.Less(p, q) {
 				id := int32(len(s.edges))
 				s.edges = append(s.edges, statusEdge{lo: p, hi: q, ring: int32(i)})
-				events = append(events, event{p, insert, id}, event{q, remove, id})
+				events = append(events, event{p, q, insert, id}, event{q, p, remove, id})
 			}
-			if grid.Less(p, least) {
-				least = p
+			if grid.Less(p, g[least]) {
+				least = k
 			}
 		}
-		if owner[i] < 0 {
-			events = append(events, event{least, query, int32(i)})
+		if owner[i] < 0 { // clockwise: the lower edge arrives at the vertex
+			events = append(events, event{g[least], g[(least+len(g)-1)%len(g)], query, int32(i)})
 		}
 	}
 	slices.SortFunc(events, func(a, b event) int {
@@ -96,7 +98,12 @@ func (r Region) owners() []int32 {
 		if a.kind != b.kind {
 			return int(a.kind) - int(b.kind)
 		}
-		return int(a.id) - int(b.id)
+		if a.kind == query { // from the lowest upwards
+			if c := cmp.Compare(0, grid.Turn(a.at, a.to, b.to)); c != 0 {
+				return c
+			}
+		}
+		return cmp.Compare(a.id, b.id)
 	})
 	s.root = none
 	for _, e := range events {
@@ -106,7 +113,7 @@ func (r Region) owners() []int32 {
 		case insert:
 			s.insert(e.id)
 		case query:
-			if below := s.below(e.at); below != none {
+			if below := s.below(e.at, e.to); below != none {
 				owner[e.id] = owner[s.edges[below].ring]
 			}
 		}
@@ -132,11 +139,22 @@ type statusEdge struct {
 
 const none int32 = -1
 
-func (s *status) below(p grid.Point) int32 {
+// over reports whether the edge from p to q is above the edge f, where both are under
+// the sweep line at p.
+func (f *statusEdge) over(p, q grid.Point) bool {
+	t := grid.Turn(f.lo, f.hi, p)
+	if t == 0 {
+		t = grid.Turn(f.lo, f.hi, q)
+	}
+	return t > 0
+}
+
+// below returns the highest edge below that from p to q, at p.
+func (s *status) below(p, q grid.Point) int32 {
 	best := none
 	for n := s.root; n != none; {
 		e := &s.edges[n]
-		if grid.Turn(e.lo, e.hi, p) > 0 {
+		if e.over(p, q) {
 			best, n = n, e.right
 		} else {
 			n = e.left
@@ -151,11 +169,7 @@ func (s *status) insert(id int32) {
 	above := false
 	for n := s.root; n != none; {
 		f := &s.edges[n]
-		t := grid.Turn(f.lo, f.hi, e.lo)
-		if t == 0 {
-			t = grid.Turn(f.lo, f.hi, e.hi)
-		}
-		e.up, above = n, t > 0
+		e.up, above = n, f.over(e.lo, e.hi)
 		if above {
 			n = f.right
 		} else {

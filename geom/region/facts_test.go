@@ -7,44 +7,6 @@ import (
 	"relievo/geom/grid"
 )
 
-// mm makes a ring from coordinates in millimetres.
-func mm(t testing.TB, xy ...float64) grid.Ring {
-	t.Helper()
-	var r grid.Ring
-	for i := 0; i < len(xy); i += 2 {
-		x, okx := grid.Snap(xy[i])
-		y, oky := grid.Snap(xy[i+1])
-		if !okx || !oky {
-			t.Fatalf("(%v, %v) is off the grid", xy[i], xy[i+1])
-		}
-		r = append(r, grid.Point{X: x, Y: y})
-	}
-	return r
-}
-
-func steps(mm float64) int32 { s, _ := grid.Snap(mm); return s }
-
-// ok fails the test at an error.
-func ok[T any](t testing.TB) func(T, error) T {
-	return func(v T, err error) T {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-}
-
-func simple(rings ...grid.Ring) Region { return Simplify(Region{rings}) }
-
-func reversed(g grid.Ring) grid.Ring {
-	out := make(grid.Ring, len(g))
-	for i, p := range g {
-		out[len(g)-1-i] = p
-	}
-	return out
-}
-
 // Worked examples of offsets. The formula of Steiner for convex shapes, area + perimeter·r
 // + πr², is published (encyclopaedia article citing H. Federer, Geometric Measure Theory,
 // 1969); the others are textbook identities from memory, each computed by hand from the
@@ -107,7 +69,7 @@ func TestOffsetFacts(t *testing.T) {
 		} else {
 			t.Logf("%s: area %.6f, want %.6f, relative error %.1e", c.name, got, c.want, math.Abs(got-c.want)/max(c.want, 1))
 		}
-		check(t, c.got)
+		checkAll(t, c.got)
 	}
 	// geo.steiner.p: P + 2πr, and geo.roundrect.p: 2(w+h) - (8-2π)r. A polygon within
 	// δ of a circle of radius r has a perimeter within 2πδ of the circle's.
@@ -121,28 +83,6 @@ func TestOffsetFacts(t *testing.T) {
 	} {
 		if got := c.got.PerimeterMM(); math.Abs(got-c.want) > 2*math.Pi*tolerance/grid.PerMM {
 			t.Errorf("%s: perimeter %.6f, want %.6f", c.name, got, c.want)
-		}
-	}
-}
-
-// check verifies the invariants that Region states, as far as one ring at a time shows
-// them; the arrangement's own tests see to the rest.
-func check(t testing.TB, r Region) {
-	t.Helper()
-	for i, g := range r.Rings {
-		if len(g) < 3 || g.Area2().Sign() == 0 {
-			t.Fatalf("ring %d of %d vertices has no area", i, len(g))
-		}
-		for k, q := range g {
-			if dropped(g[(k+len(g)-1)%len(g)], q, g[(k+1)%len(g)]) {
-				t.Fatalf("ring %d: vertex %v is not needed", i, q)
-			}
-			if grid.Less(q, g[0]) {
-				t.Fatalf("ring %d does not start at its smallest vertex", i)
-			}
-		}
-		if i > 0 && compareRings(r.Rings[i-1], g) > 0 {
-			t.Fatalf("rings %d and %d are out of order", i-1, i)
 		}
 	}
 }

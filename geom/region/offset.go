@@ -72,7 +72,8 @@ func (o Options) limit() float64 {
 // where the sum of windings is positive, whatever overlaps; for shrinking, the pieces of
 // the complement are taken off where the sum, which starts at -1, is still negative.
 //
-// An error means that the result would leave the grid or is too complex to arrange.
+// An error means that a boundary moved by d either way might leave the grid, or that
+// it is too complex to arrange.
 // O((n + k) log n) for n edges, their arcs included, and k crossings among them.
 func Offset(r Region, d int32, join Join, opt Options) (Region, error) {
 	r = Simplify(r)

@@ -25,9 +25,10 @@ import (
 //
 //   - the interior is on the left of every edge: outer rings are counter-clockwise
 //     (y up), holes clockwise;
-//   - edges meet in points only; rings may touch themselves and each other in points;
-//   - a ring turns as tightly as it can around its interior, so each outer ring bounds
-//     one connected open set, and a hole that touches its outer ring is part of it;
+//   - every ring is a simple polygon: it passes no point twice;
+//   - edges meet in points only; rings may touch each other in points, and a hole its
+//     outer ring;
+//   - what an outer ring and the holes in it bound is connected without touching points;
 //   - no vertex is repeated in a row or exactly collinear with its neighbours;
 //   - each ring starts at its smallest vertex (grid.Less), and rings are sorted by
 //     their points, so equal sets with equal vertices have equal Rings.
@@ -271,30 +272,19 @@ func dropped(p, q, t grid.Point) bool {
 	return d.cross(e) == 0 && d.dot(e) > 0
 }
 
-// rotate returns g starting at its smallest vertex; if that occurs several times, where
-// the points that follow are smallest.
+// rotate returns g starting at its smallest vertex.
 func rotate(g grid.Ring) grid.Ring {
-	best := 0
+	least := 0
 	for i, p := range g {
-		if grid.Less(p, g[best]) {
-			best = i
-		} else if p == g[best] && i != best {
-			for k := 1; k < len(g); k++ {
-				a, b := g[(i+k)%len(g)], g[(best+k)%len(g)]
-				if a != b {
-					if grid.Less(a, b) {
-						best = i
-					}
-					break
-				}
-			}
+		if grid.Less(p, g[least]) {
+			least = i
 		}
 	}
-	if best == 0 {
+	if least == 0 {
 		return g
 	}
 	out := make(grid.Ring, 0, len(g))
-	return append(append(out, g[best:]...), g[:best]...)
+	return append(append(out, g[least:]...), g[:least]...)
 }
 
 func comparePoints(a, b grid.Point) int {
