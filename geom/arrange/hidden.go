@@ -142,9 +142,10 @@ func (r *raster) next(row, col int64) int64 {
 
 // edge adds the cells that come within a step of the edge from p to q.
 func (r *raster) edge(p, q grid.Point) {
-	up := int64(1)
+	// Going right across an edge that runs up leaves its left side.
+	across := int64(-1)
 	if q.Y < p.Y {
-		p, q, up = q, p, -1
+		p, q, across = q, p, 1
 	}
 	// Coordinates within the box, from here on never negative.
 	px, py := int64(p.X)-int64(r.min.X), int64(p.Y)-int64(r.min.Y)
@@ -164,7 +165,7 @@ func (r *raster) edge(p, q grid.Point) {
 		from, to := cell(min(x0, x1)-2, r.cols), cell(max(x0, x1)+2, r.cols)
 		step := int64(0)
 		if mid := 2*row*size + size; 2*py <= mid && mid < 2*qy {
-			step = up
+			step = across
 		}
 		sp := packSpan(row, from, to, step)
 		if n := len(r.spans); step != 0 || n == 0 || r.spans[n-1] != sp {
