@@ -93,7 +93,7 @@ func Offset(r Region, d int32, join Join, opt Options) (Region, error) {
 	reach := float64(dist) + float64(opt.tolerance())
 	switch join {
 	case Mitre:
-		reach = float64(float64(dist)*opt.limit()) + 2
+		reach = float64(float64(dist)*(opt.limit()+1)) + 2 // to an end of the cut
 	case Square:
 		reach = float64(2*dist) + 2
 	}
@@ -257,20 +257,25 @@ func sweepPath(path, g grid.Ring, closed bool, c corners) grid.Ring {
 // overlap. Curves of length l in an area a cross about l²/(πa) times if they run at
 // random (Crofton's formula).
 func tangled(r Region, segs []arrange.Segment, dist int64) bool {
+	if len(segs) < tangleEdges {
+		return false
+	}
 	l := 0.0
 	for _, s := range segs {
 		l += length(between(s.A, s.B))
 	}
 	b := r.Bounds()
 	box := float64(int64(b.Max.X)-int64(b.Min.X)+2*dist) * float64(int64(b.Max.Y)-int64(b.Min.Y)+2*dist)
-	area := min(box, 2*float64(dist)*r.PerimeterMM()*grid.PerMM)
-	return float64(l*l) > tangle*math.Pi*area*float64(len(segs))
+	d := float64(dist)
+	area := min(box, float64(2*d*r.PerimeterMM()*grid.PerMM)+float64(math.Pi*d*d*float64(len(r.Rings))))
+	return l*l > tangle*math.Pi*area*float64(len(segs))
 }
 
 const (
 	// tangle is the number of crossings for each raw edge from which sweeping in parts
-	// pays, by measurement.
-	tangle = 8
+	// pays, by measurement; tangleEdges are too few for it to matter.
+	tangle      = 8
+	tangleEdges = 2000
 	// partEdges and partFan are the edges of a first part and the parts that are merged
 	// into one.
 	partEdges = 16
