@@ -61,7 +61,7 @@ func mulDivRound(d int64, num, den uint64) int64 {
 }
 
 // InPixel reports whether the closed segment ab passes through the half-open pixel of
-// c. a must not be greater than b in the order of Less. Exact for |coordinate| <=
+// c. a must be less than b in the order of Less. Exact for |coordinate| <=
 // MaxCoord. O(1).
 func InPixel(a, b, c Point) bool {
 	if c.X < a.X || c.X > b.X {
