@@ -7,8 +7,8 @@ import (
 	"relievo/geom/grid"
 )
 
-// Components returns the connected parts of the region: each outer ring with its holes,
-// in the order of the outer rings' smallest vertices. Parts that touch in points only
+// Components returns the connected parts of the region: each outer ring, followed by its
+// holes, in the order of r.Rings. Parts that touch in points only
 // are separate. Exact: the rings are those of r. O(n log n) for n edges, O(n) if there
 // are no holes or only one outer ring.
 func (r Region) Components() []Region {

@@ -144,6 +144,9 @@ func TestComponentsOfHardCases(t *testing.T) {
 				if p.Area2().Sign() <= 0 {
 					t.Fatalf("%v case %d: a part has no area: its holes are others'\n%s", kind, i, c)
 				}
+				if !outer(p.Rings[0]) {
+					t.Fatalf("%v case %d: a part starts with a hole\n%s", kind, i, c)
+				}
 				if again := p.Components(); len(again) != 1 {
 					t.Fatalf("%v case %d: a part has %d parts\n%s", kind, i, len(again), c)
 				}
@@ -178,6 +181,7 @@ func TestComponentsByHand(t *testing.T) {
 		{"two squares at a corner", []grid.Ring{box(0, 0, 5, 5), box(5, 5, 9, 9)}, []int{1, 1}},
 		{"target of three", []grid.Ring{box(0, 0, 90, 90), reversed(box(10, 10, 80, 80)), box(20, 20, 70, 70), reversed(box(30, 30, 60, 60)), box(40, 40, 50, 50)}, []int{2, 2, 1}},
 		{"hole touches its frame from within", []grid.Ring{box(0, 0, 9, 9), reversed(grid.Ring{{X: 0, Y: 4}, {X: 4, Y: 2}, {X: 4, Y: 6}}), box(20, 0, 29, 9)}, []int{2, 1}},
+		{"hole shares its frame's smallest vertex", []grid.Ring{{{X: 0, Y: 0}, {X: 20, Y: -20}, {X: 20, Y: 20}}, reversed(grid.Ring{{X: 0, Y: 0}, {X: 10, Y: -1}, {X: 10, Y: 1}})}, []int{2}},
 		{"two holes share their smallest vertex", []grid.Ring{box(0, 0, 20, 20), reversed(grid.Ring{{X: 5, Y: 10}, {X: 15, Y: 5}, {X: 15, Y: 9}}),
 			reversed(grid.Ring{{X: 5, Y: 10}, {X: 15, Y: 11}, {X: 15, Y: 15}}), box(30, 0, 39, 9)}, []int{3, 1}},
 		{"island touches its hole's smallest vertex", []grid.Ring{box(0, 0, 20, 20), reversed(box(5, 5, 15, 15)),

@@ -30,8 +30,9 @@ import (
 //     outer ring;
 //   - what an outer ring and the holes in it bound is connected without touching points;
 //   - no vertex is repeated in a row or exactly collinear with its neighbours;
-//   - each ring starts at its smallest vertex (grid.Less), and rings are sorted by
-//     their points, so equal sets with equal vertices have equal Rings.
+//   - each ring starts at its smallest vertex (grid.Less); rings are sorted by that
+//     vertex, then outer rings before holes, then by their other points. So equal sets
+//     with equal vertices have equal Rings, and an outer ring comes before its holes.
 type Region struct{ Rings []grid.Ring }
 
 // Error is a geometry error: the operation cannot be done on the grid.
@@ -294,7 +295,24 @@ func comparePoints(a, b grid.Point) int {
 	return cmp.Compare(a.Y, b.Y)
 }
 
-func compareRings(a, b grid.Ring) int { return slices.CompareFunc(a, b, comparePoints) }
+// compareRings orders simple rings by their first vertex, outer rings before holes, then
+// by their other points.
+func compareRings(a, b grid.Ring) int {
+	if c := comparePoints(a[0], b[0]); c != 0 {
+		return c
+	}
+	if o, p := outer(a), outer(b); o != p {
+		if o {
+			return -1
+		}
+		return 1
+	}
+	return slices.CompareFunc(a, b, comparePoints)
+}
+
+// outer reports whether a simple ring that starts at its smallest vertex, which is
+// convex, is counter-clockwise.
+func outer(g grid.Ring) bool { return grid.Turn(g[len(g)-1], g[0], g[1]) > 0 }
 
 func (r Region) appendTo(segs []arrange.Segment, label int32) []arrange.Segment {
 	if segs == nil {
