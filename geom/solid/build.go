@@ -1,0 +1,159 @@
+package solid
+
+import (
+	"math"
+	"math/bits"
+
+	"relievo/geom/arrange"
+	"relievo/geom/grid"
+)
+
+// Build makes the closed mesh of a stack: face f of the arrangement is solid between
+// levelsUM[k] and levelsUM[k+1], in micrometres, if bit k of slabs[f] is set. A height
+// field has 1<<h - 1. The arrangement must be at the snap-rounding fixed point, see
+// arrange.Stable. A stack that is solid nowhere gives a mesh without triangles.
+//
+// The mesh passes Check, with vertices in the order of x, y, z. Every vertex of an edge
+// between faces that differ is kept, and nothing is added but at pinches: where solids,
+// or hollows, touch in a point or along an upright line only, they are taken apart,
+// within the slabs that all faces around the point share by a polygon in the middle.
+// That moves edges at such a point by at most one mesh step (a quarter of a
+// micrometre), not at all if they are parallel to an axis or a diagonal, and those
+// places are listed in Opened. Elsewhere the mesh is exact, and if there are none its
+// volume is exactly that of the arrangement; else it differs from it by less than one
+// mesh step times the length of all edges at such points (at least 4 mesh steps each)
+// times the height of the stack.
+//
+// Errors are *InputError, *ZeroJointError with all places, and two that an arrangement
+// at the fixed point does not cause, *PinchError and *NotPlanarError. O(n log n + m)
+// for n edges and m triangles.
+func Build(a *arrange.Arrangement, slabs []uint64, levelsUM []int32) (*Mesh, error) {
+	if err := checkInput(a, slabs, levelsUM); err != nil {
+		return nil, err
+	}
+	p := newPlan(a, slabs)
+	if err := p.zeroJoints(levelsUM); err != nil {
+		return nil, err
+	}
+	var opened []grid.Point
+	if pinched := p.pinches(); len(pinched) > 0 {
+		opened = make([]grid.Point, len(pinched))
+		for i, v := range pinched {
+			opened[i] = gridPoint(p.at[v])
+		}
+		var err error
+		if p, err = p.open(pinched); err != nil {
+			return nil, err
+		}
+	}
+	t, err := p.triangulate()
+	if err != nil {
+		return nil, err
+	}
+	t.delaunay(p.at)
+	t.mate = nil
+	m, err := raise(p, t, levelsUM)
+	if err != nil {
+		return nil, err
+	}
+	m.Opened = opened
+	return m, nil
+}
+
+// raise puts horizontal triangles at every level where a face has a top or a floor, and
+// walls between faces that differ. Over a vertex of the plan there is a mesh vertex at
+// each level where some face around it has a top or a floor, and walls use all of them
+// on their upright sides, so there are no T-junctions. O(n + m).
+func raise(p *plan, t *triangulation, levelsUM []int32) (*Mesh, error) {
+	levels := make([]uint64, len(p.at)) // bit k: a mesh vertex at level k
+	for i := range p.edges {
+		e := &p.edges[i]
+		m := changes(e.below) | changes(e.above)
+		levels[e.lo] |= m
+		levels[e.hi] |= m
+	}
+	base := make([]int32, len(p.at)+1) // first mesh vertex over each vertex
+	count, triangles := 0, 0
+	for v, m := range levels {
+		count += bits.OnesCount64(m)
+		base[v+1] = int32(count)
+		if count > math.MaxInt32 {
+			return nil, &InputError{Rule: FewVertices}
+		}
+	}
+	for _, s := range t.slabs {
+		triangles += bits.OnesCount64(changes(s))
+	}
+	for i := range p.edges {
+		e := &p.edges[i]
+		for d := e.below ^ e.above; d != 0; {
+			low, high := run(&d, e.above)
+			steps := (uint64(1)<<high - 1) &^ (uint64(1)<<low - 1)
+			triangles += bits.OnesCount64(levels[e.lo]&steps) + bits.OnesCount64(levels[e.hi]&steps)
+		}
+	}
+	if triangles > math.MaxInt32/3 {
+		return nil, &InputError{Rule: FewVertices}
+	}
+
+	out := &Mesh{Vertices: make([]Vertex, 0, count), Triangles: make([][3]int32, 0, triangles)}
+	for v, m := range levels {
+		q := p.at[v]
+		for ; m != 0; m &= m - 1 {
+			out.Vertices = append(out.Vertices, Vertex{q.X, q.Y, levelsUM[bits.TrailingZeros64(m)]})
+		}
+	}
+	id := func(v int32, level int) int32 {
+		return base[v] + int32(bits.OnesCount64(levels[v]&(1<<level-1)))
+	}
+	for i, c := range t.corners {
+		s := t.slabs[i]
+		for m := changes(s); m != 0; m &= m - 1 {
+			k := bits.TrailingZeros64(m)
+			a, b, c := id(c[0], k), id(c[1], k), id(c[2], k)
+			if s>>k&1 != 0 { // solid above: a floor, seen from below
+				b, c = c, b
+			}
+			out.Triangles = append(out.Triangles, [3]int32{a, b, c})
+		}
+	}
+	for i := range p.edges {
+		e := &p.edges[i]
+		for d := e.below ^ e.above; d != 0; {
+			// Seen from the hollow side, solid being on the left of w→u: u is on the
+			// right. Upright sides go from low to high; the strip is closed step by
+			// step on the side whose next vertex is lower.
+			u, w := e.hi, e.lo
+			if e.above>>bits.TrailingZeros64(d)&1 == 0 {
+				u, w = w, u
+			}
+			low, high := run(&d, e.above)
+			i, iEnd := id(u, low), id(u, high)
+			j, jEnd := id(w, low), id(w, high)
+			for i < iEnd || j < jEnd {
+				if i < iEnd && (j == jEnd || out.Vertices[i+1].Z <= out.Vertices[j+1].Z) {
+					out.Triangles = append(out.Triangles, [3]int32{i, i + 1, j})
+					i++
+				} else {
+					out.Triangles = append(out.Triangles, [3]int32{i, j + 1, j})
+					j++
+				}
+			}
+		}
+	}
+	return out, nil
+}
+
+// run takes the lowest run of slabs off d in which the same side of a wall is solid:
+// the slabs from low up to high (exclusive), which are also the levels it stands
+// between. solid is the slabs of one of the sides.
+func run(d *uint64, solid uint64) (low, high int) {
+	low = bits.TrailingZeros64(*d)
+	same := *d &^ solid
+	if solid>>low&1 != 0 {
+		same = *d & solid
+	}
+	high = low + bits.TrailingZeros64(^(same >> low))
+	*d &^= 1<<high - 1
+	return low, high
+}

@@ -1,0 +1,385 @@
+package solid
+
+import (
+	"slices"
+
+	"relievo/geom/grid"
+)
+
+// A vertex of the plan is pinched if the solid raised over it would touch itself along
+// the upright line over the vertex, or in a point of it. Around the vertex lie cells,
+// one for each sector between neighbouring edges and each slab, and at a level two
+// layers of cells meet. The surface through the point at level k is a single fan of
+// triangles if and only if the solid ones of those cells hang together through shared
+// faces, and the hollow ones too.
+//
+// With at most three edges, and no zero joint across any of them, no vertex is
+// pinched: all sectors are neighbours, so a slab has at most one run of solid sectors,
+// and a solid cell below that shares no sector with a solid cell above would make a
+// zero joint with it.
+
+// star sums up the sectors around one vertex, bit k for slab or level k.
+type star struct {
+	once, twice   uint64 // slab k changes across at least one, two of the edges
+	thrice        uint64 // … three, hence four: solid twice around the vertex
+	solid, hollow uint64 // slab k is solid, hollow in some sector
+	through       uint64 // slabs k-1 and k are both solid in some sector
+	shaft         uint64 // slabs k-1 and k are both hollow in some sector
+}
+
+func (s *star) add(e *edge) {
+	d := e.below ^ e.above
+	s.thrice |= s.twice & d
+	s.twice |= s.once & d
+	s.once |= d
+	for _, m := range [2]uint64{e.below, e.above} {
+		s.solid |= m
+		s.hollow |= ^m
+		s.through |= m & (m << 1)
+		s.shaft |= ^m & ^(m << 1)
+	}
+}
+
+// pinched tests the rule above. Where no slab is solid twice around the vertex, the
+// solid cells of one slab hang together, so those of two slabs do unless both have
+// some and no sector has both; likewise the hollow ones.
+func (s *star) pinched() bool {
+	return s.thrice != 0 ||
+		s.solid&(s.solid<<1)&^s.through != 0 ||
+		s.hollow&(s.hollow<<1)&^s.shaft != 0
+}
+
+// pinches returns the pinched vertices in ascending order. O(n).
+func (p *plan) pinches() []int32 {
+	degree := make([]uint8, len(p.at))
+	for i := range p.edges {
+		e := &p.edges[i]
+		degree[e.lo] = min(degree[e.lo]+1, 4)
+		degree[e.hi] = min(degree[e.hi]+1, 4)
+	}
+	var busy []int32 // four or more edges
+	for v, d := range degree {
+		if d == 4 {
+			busy = append(busy, int32(v))
+		}
+	}
+	if len(busy) == 0 {
+		return nil
+	}
+	slot := make([]int32, len(p.at))
+	for i, v := range busy {
+		slot[v] = int32(i) + 1
+	}
+	stars := make([]star, len(busy)+1) // stars[0] is never looked at
+	for i := range p.edges {
+		e := &p.edges[i]
+		if s := slot[e.lo]; s > 0 {
+			stars[s].add(e)
+		}
+		if s := slot[e.hi]; s > 0 {
+			stars[s].add(e)
+		}
+	}
+	n := 0
+	for i, v := range busy {
+		if stars[i+1].pinched() {
+			busy[n] = v
+			n++
+		}
+	}
+	return busy[:n]
+}
+
+// spoke is an edge at a pinched vertex, seen from the vertex.
+type spoke struct {
+	edge int32
+	far  bool       // the vertex is the edge's hi
+	d    grid.Point // to the other end
+	left uint64     // slabs of the sector counter-clockwise of the spoke
+	at   grid.Point // where the spoke starts when opened, from the vertex
+	id   int32      // the vertex it then starts at
+}
+
+func cross(a, b grid.Point) int64 { return int64(a.X)*int64(b.Y) - int64(a.Y)*int64(b.X) }
+func dot(a, b grid.Point) int64   { return int64(a.X)*int64(b.X) + int64(a.Y)*int64(b.Y) }
+
+// byAngle orders directions counter-clockwise from +x. Exact.
+func byAngle(a, b grid.Point) int {
+	half := func(p grid.Point) int {
+		if p.Y > 0 || p.Y == 0 && p.X > 0 {
+			return 0
+		}
+		return 1
+	}
+	if d := half(a) - half(b); d != 0 {
+		return d
+	}
+	switch c := cross(a, b); {
+	case c > 0:
+		return -1
+	case c < 0:
+		return 1
+	}
+	return 0
+}
+
+// wider reports whether the cone from a counter-clockwise to b is wider than that from
+// c to d. All cones but one around a vertex are narrower than half a turn.
+func wider(a, b, c, d grid.Point) bool {
+	x, y := cross(a, b), cross(c, d)
+	if x <= 0 || y <= 0 {
+		return x <= 0 && y > 0
+	}
+	// Below half a turn the cotangent, dot over cross, falls as the angle grows.
+	return grid.Mul64(dot(a, b), y).Sub(grid.Mul64(dot(c, d), x)).Sign() < 0
+}
+
+// open returns the plan with a polygon in the place of each pinched vertex, solid only
+// in the slabs that all sectors around the vertex share. O(n + k log k) for k edges at
+// pinched vertices.
+//
+// Every spoke but one, which keeps the vertex, gets a start of its own: a point on the
+// spoke itself if it is parallel to an axis or a diagonal, else a point of the mesh
+// grid strictly between the spoke and the next one counter-clockwise. So each of the
+// new vertices has at most three edges, and joins the polygon to faces that are solid
+// wherever it is, so that no zero joint and no pinch is left.
+//
+// Why there is room: the arrangement is at the snap-rounding fixed point, so a vertex
+// and an edge that don't touch are more than two mesh steps apart (exactly two would
+// put an axis-parallel edge between grid lines). A start is at most one mesh step from
+// both spokes it lies between, see between, hence so is every moved edge from its old
+// place; two of them that did not touch cannot meet. triangulate proves it once more,
+// as it compares all neighbours in the sweep.
+func (p *plan) open(pinched []int32) (*plan, error) {
+	slot := make([]int32, len(p.at))
+	for i, v := range pinched {
+		slot[v] = int32(i) + 1
+	}
+	begin := make([]int32, len(pinched)+2)
+	for i := range p.edges {
+		begin[slot[p.edges[i].lo]+1]++
+		begin[slot[p.edges[i].hi]+1]++
+	}
+	begin[1] = 0 // edge ends at vertices that are not pinched
+	for i := 1; i < len(begin); i++ {
+		begin[i] += begin[i-1]
+	}
+	spokes := make([]spoke, begin[len(begin)-1])
+	fill := slices.Clone(begin)
+	for i := range p.edges {
+		e := &p.edges[i]
+		if s := slot[e.lo]; s > 0 {
+			spokes[fill[s]] = spoke{edge: int32(i), d: sub(p.at[e.hi], p.at[e.lo]), left: e.above}
+			fill[s]++
+		}
+		if s := slot[e.hi]; s > 0 {
+			spokes[fill[s]] = spoke{edge: int32(i), far: true, d: sub(p.at[e.lo], p.at[e.hi]), left: e.below}
+			fill[s]++
+		}
+	}
+
+	q := &plan{at: slices.Clone(p.at), edges: slices.Clone(p.edges)}
+	for i, v := range pinched {
+		ring := spokes[begin[i+1]:begin[i+2]]
+		slices.SortFunc(ring, func(a, b spoke) int { return byAngle(a.d, b.d) })
+		n := len(ring)
+		widest := n - 1
+		core := ring[n-1].left
+		for j := range n - 1 {
+			core &= ring[j].left
+			if wider(ring[j].d, ring[j+1].d, ring[widest].d, ring[(widest+1)%n].d) {
+				widest = j
+			}
+		}
+		// Turn the ring so that the widest sector follows the last spoke, which keeps v.
+		ring = slices.Concat(ring[widest+1:], ring[:widest+1])
+		if !place(ring) {
+			return nil, &PinchError{gridPoint(p.at[v])}
+		}
+		for j := range ring {
+			s := &ring[j]
+			s.id = v
+			if j < n-1 {
+				s.id = int32(len(q.at))
+				q.at = append(q.at, grid.Point{X: p.at[v].X + s.at.X, Y: p.at[v].Y + s.at.Y})
+			}
+			if e := &q.edges[s.edge]; s.far {
+				e.hi = s.id
+			} else {
+				e.lo = s.id
+			}
+		}
+		for j, s := range ring {
+			if s.left != core { // the polygon lies left of its sides
+				q.edges = append(q.edges, edge{lo: s.id, hi: ring[(j+1)%n].id, below: s.left, above: core})
+			}
+		}
+	}
+	return q, q.reorder(len(p.at))
+}
+
+func sub(a, b grid.Point) grid.Point { return grid.Point{X: a.X - b.X, Y: a.Y - b.Y} }
+
+// place chooses the start of each spoke but the last, so that the starts together with
+// the vertex make a simple polygon, visible from the vertex: each less than half a
+// turn after the one before. Only starts in wide sectors have a choice, so stepping
+// back is short.
+func place(ring []spoke) bool {
+	n := len(ring) - 1
+	pick := make([]int, n)
+	for i := 0; i < n; {
+		c := starts(ring[i].d, ring[i+1].d)
+		for pick[i] < len(c) && i > 0 && cross(ring[i-1].at, c[pick[i]]) <= 0 {
+			pick[i]++
+		}
+		if pick[i] < len(c) {
+			ring[i].at = c[pick[i]]
+			i++
+			continue
+		}
+		pick[i] = 0
+		if i--; i < 0 {
+			return false
+		}
+		pick[i]++
+	}
+	return true
+}
+
+var axes = [4]grid.Point{{X: 1}, {Y: 1}, {X: -1}, {Y: -1}}
+
+// starts lists where a spoke in direction d may start, in order of preference, if the
+// next spoke counter-clockwise has the direction e, less than half a turn away.
+func starts(d, e grid.Point) []grid.Point {
+	out := make([]grid.Point, 0, 3)
+	if d.X == 0 || d.Y == 0 || d.X == d.Y || d.X == -d.Y {
+		out = append(out, grid.Point{X: sign(d.X), Y: sign(d.Y)})
+	}
+	n := len(out)
+	for _, a := range axes {
+		if cross(d, a) > 0 && cross(a, e) > 0 {
+			out = append(out, a)
+		}
+	}
+	switch len(out) - n {
+	case 0:
+		out = append(out, between(d, e))
+	case 2:
+		if cross(out[n], out[n+1]) < 0 { // nearer to d first
+			out[n], out[n+1] = out[n+1], out[n]
+		}
+	}
+	return out
+}
+
+func sign(v int32) int32 {
+	switch {
+	case v > 0:
+		return 1
+	case v < 0:
+		return -1
+	}
+	return 0
+}
+
+// between returns the shortest vector of whole steps strictly between the directions d
+// and e, which lie in one closed quadrant, e counter-clockwise of d. O(log |d||e|).
+//
+// It is the first mediant of the Stern-Brocot tree between them, and has both the
+// least x and the least y of all such vectors. Let the cone lie in 0 <= y <= x, and
+// v = (x, y) be the result. Column x-1 has no whole step in the cone, so there the
+// cone lies between some m and m+1, and y = m+1 is at most 1 - m/(x-1) above the lower
+// and (m+1)/(x-1) below the upper direction: within one step of both. Nor is v far: an
+// end of the shorter of two edges is more than two steps from the other edge, so half
+// way there the cone is more than one step high. Cones across the diagonal hold
+// (1, 1), and are at most a right angle, so it is within one step of both too.
+func between(d, e grid.Point) grid.Point {
+	lo, hi := grid.Point{}, grid.Point{}
+	for i, a := range axes {
+		if b := axes[(i+1)%4]; cross(a, d) >= 0 && dot(a, d) > 0 {
+			lo, hi = a, b
+		}
+	}
+	for {
+		m := grid.Point{X: lo.X + hi.X, Y: lo.Y + hi.Y}
+		switch {
+		case cross(d, m) <= 0: // lo + k·hi is at most d up to this k
+			k := int32(-cross(d, lo) / cross(d, hi))
+			lo = grid.Point{X: lo.X + k*hi.X, Y: lo.Y + k*hi.Y}
+		case cross(m, e) <= 0:
+			k := int32(-cross(hi, e) / cross(lo, e))
+			hi = grid.Point{X: hi.X + k*lo.X, Y: hi.Y + k*lo.Y}
+		default:
+			return m
+		}
+	}
+}
+
+// reorder brings the vertices from index n on, and all edges, into the order that a
+// plan has. O(n + k log k) for k new vertices.
+func (p *plan) reorder(n int) error {
+	fresh := make([]int32, len(p.at)-n)
+	for i := range fresh {
+		fresh[i] = int32(n + i)
+	}
+	slices.SortFunc(fresh, func(i, j int32) int {
+		switch a, b := p.at[i], p.at[j]; {
+		case grid.Less(a, b):
+			return -1
+		case grid.Less(b, a):
+			return 1
+		}
+		return int(i - j)
+	})
+	rank := make([]int32, len(p.at))
+	at := make([]grid.Point, 0, len(p.at))
+	for v := 0; v < n || len(fresh) > 0; {
+		next := int32(v)
+		if v == n || len(fresh) > 0 && grid.Less(p.at[fresh[0]], p.at[v]) {
+			next, fresh = fresh[0], fresh[1:]
+		} else {
+			v++
+		}
+		q := p.at[next]
+		if len(at) > 0 && at[len(at)-1] == q {
+			return &NotPlanarError{Vertex{X: q.X, Y: q.Y}}
+		}
+		rank[next] = int32(len(at))
+		at = append(at, q)
+	}
+
+	first := make([]int32, len(at)+1)
+	for i := range p.edges {
+		e := &p.edges[i]
+		if e.lo, e.hi = rank[e.lo], rank[e.hi]; e.lo > e.hi {
+			e.lo, e.hi, e.below, e.above = e.hi, e.lo, e.above, e.below
+		}
+		first[e.lo+1]++
+	}
+	for v := range at {
+		first[v+1] += first[v]
+	}
+	edges := make([]edge, len(p.edges))
+	fill := slices.Clone(first)
+	for _, e := range p.edges {
+		edges[fill[e.lo]] = e
+		fill[e.lo]++
+	}
+	for v, q := range at {
+		bundle := edges[first[v]:first[v+1]]
+		byTurn := func(a, b edge) int {
+			switch t := grid.Turn(q, at[a.hi], at[b.hi]); {
+			case t > 0:
+				return -1
+			case t < 0:
+				return 1
+			}
+			return int(a.hi - b.hi)
+		}
+		if !slices.IsSortedFunc(bundle, byTurn) {
+			slices.SortFunc(bundle, byTurn)
+		}
+	}
+	p.at, p.edges, p.first = at, edges, first
+	return nil
+}
