@@ -93,7 +93,7 @@ func arcTo(from Vec, rx, ry, xAxisDeg float64, large, sweep bool, to Vec) []Segm
 		s, c := SinCos(chord + float64(turn*float64((d-angle)/2)))
 		k := 2 * Sin(d/2)
 		p = from.add(out(float64(k*c), float64(k*s)))
-		s, c = SinCos(chord + float64(turn*(d-angle/2)))
+		s, c = SinCos(chord + float64(turn*(d-float64(angle/2))))
 		return p, out(float64(handle*c), float64(handle*s))
 	}
 	segs := make([]Segment, n)

@@ -497,10 +497,11 @@ const maxDepth = 48
 // fall with the square of the number of parts, which gives the number to try.
 //
 // Legs below 2^-40 of the coordinates are left out: rounding gives them their
-// direction. Where a piece does not start in the direction the one before ended in, as
+// direction. A piece too short for the tolerance, or hardly longer than that, is good
+// as it is. Where a piece does not start in the direction the one before ended in, as
 // when a cusp falls on a subdivision, the pen turns in place.
 func (s *stroker) sampleCurve(run []sample, b bezier, depth int) []sample {
-	if s.err != nil {
+	if !s.count(1) {
 		return run
 	}
 	legs, n, length := [3]Vec{}, 0, 0.0
@@ -534,7 +535,7 @@ func (s *stroker) sampleCurve(run []sample, b bezier, depth int) []sample {
 	t, u := legs[0], legs[n-1]
 	chord := b.p[b.deg].sub(b.p[0])
 	l := chord.len()
-	if length <= s.tol/16 || depth >= maxDepth {
+	if length <= max(s.tol/16, float64(noise*256)) || depth >= maxDepth {
 		return s.turnAlong(run, b, t, u, chord, l)
 	}
 	bow := float64(s.half*float64(spread*spread)) / 8
@@ -547,12 +548,16 @@ func (s *stroker) sampleCurve(run []sample, b bezier, depth int) []sample {
 		drift := float64(min(l, float64(s.half*spread))*math.Abs(mean.cross(chord))) / float64(mean.len()*l)
 		if e+drift <= s.tol {
 			run = s.begin(run, b.p[0], t)
-			s.count(1)
 			return append(run, sample{b.p[b.deg], u})
 		}
 	}
 	// Aim a little below the tolerance, lest one part out of many just miss it.
-	k := min(max(pieces(e, float64(0.95*s.tol)), 2), 64)
+	k := pieces(e, float64(0.95*s.tol))
+	if k > MaxPoints {
+		s.fail(TooMany)
+		return run
+	}
+	k = min(max(k, 2), 64)
 	for i := range k {
 		part := b
 		if i+1 < k {

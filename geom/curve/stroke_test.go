@@ -353,3 +353,55 @@ func TestStrokeErrors(t *testing.T) {
 		}
 	}
 }
+
+// A polyline with arms shorter and longer than the pen: each arm's rectangle is covered,
+// and so is the outer wedge of a round join; nothing farther than w/2 is (miters aside).
+func TestStrokePolylines(t *testing.T) {
+	rng := rand.New(rand.NewPCG(27, 28))
+	const slack = 0.01 + 2e-3
+	for i := range cases(400) {
+		n := 2 + rng.IntN(8)
+		at := curve.Vec{X: 5, Y: 5}
+		pts := []curve.Vec{at}
+		scale := math.Exp(rng.Float64()*4 - 2.5)
+		for range n {
+			d := scale * (0.05 + rng.ExpFloat64())
+			if rng.IntN(3) == 0 {
+				d *= 0.1
+			}
+			a := rng.Float64() * 2 * math.Pi
+			at = curve.Vec{X: at.X + d*math.Cos(a), Y: at.Y + d*math.Sin(a)}
+			pts = append(pts, at)
+		}
+		s := line(pts...)
+		if s.Closed = rng.IntN(2) == 0; s.Closed {
+			pts = append(pts, pts[0])
+		}
+		st := curve.StrokeStyle{Width: 2, Join: curve.Join(rng.IntN(3)), MiterLimit: 4}
+		rings, err := curve.StrokeRings(curve.Path{s}, st, curve.Identity(), 0.01)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range 60 {
+			k := 1 + rng.IntN(len(pts)-1)
+			p, q := pts[k-1], pts[k]
+			l := math.Hypot(q.X-p.X, q.Y-p.Y)
+			u, v := rng.Float64(), rng.NormFloat64()
+			d := curve.Vec{X: (q.X - p.X) / l, Y: (q.Y - p.Y) / l}
+			x := curve.Vec{X: p.X + u*l*d.X - v*d.Y, Y: p.Y + u*l*d.Y + v*d.X}
+			reach, must := math.Inf(1), false
+			for j := 1; j < len(pts); j++ {
+				a, b := pts[j-1], pts[j]
+				reach = min(reach, toSegment(x, a, b))
+				m := math.Hypot(b.X-a.X, b.Y-a.Y)
+				along := ((x.X-a.X)*(b.X-a.X) + (x.Y-a.Y)*(b.Y-a.Y)) / m
+				across := ((x.Y-a.Y)*(b.X-a.X) - (x.X-a.X)*(b.Y-a.Y)) / m
+				must = must || math.Abs(across) < 1-slack && along > slack && along < m-slack
+			}
+			in := winding(rings, x) > 0
+			if must && !in || in && reach > 1+slack && st.Join != curve.JoinMiter {
+				t.Fatalf("case %d, join %d, closed %v: %v in=%v must=%v at distance %g\n%v", i, st.Join, s.Closed, x, in, must, reach, pts)
+			}
+		}
+	}
+}
