@@ -408,7 +408,7 @@ func (s *stroker) sampleAll(sub Subpath) (cyclic bool) {
 	if !sub.Closed {
 		return false
 	}
-	cur = s.sampleSegment(cur, lineTo(sub.Start))
+	s.sampleSegment(cur, lineTo(sub.Start))
 	if s.err != nil || len(s.runs) == 0 {
 		return false
 	}
