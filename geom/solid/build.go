@@ -3,6 +3,10 @@ package solid
 import (
 	"math"
 	"math/bits"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
 
 	"relievo/geom/arrange"
 	"relievo/geom/grid"
@@ -20,9 +24,8 @@ import (
 // That moves edges at such a point by at most one mesh step (a quarter of a
 // micrometre), not at all if they are parallel to an axis or a diagonal, and those
 // places are listed in Opened. Elsewhere the mesh is exact, and if there are none its
-// volume is exactly that of the arrangement; else it differs from it by less than one
-// mesh step times the length of all edges at such points (at least 4 mesh steps each)
-// times the height of the stack.
+// volume is exactly that of the arrangement; else it differs from it by less than two
+// mesh steps times the length of all edges at such points times the height of the stack.
 //
 // Errors are *InputError, *ZeroJointError with all places, and two that an arrangement
 // at the fixed point does not cause, *PinchError and *NotPlanarError. O(n log n + m)
@@ -42,17 +45,15 @@ func Build(a *arrange.Arrangement, slabs []uint64, levelsUM []int32) (*Mesh, err
 			opened[i] = gridPoint(p.at[v])
 		}
 		var err error
-		if p, err = p.open(pinched); err != nil {
+		if p, err = p.proveOpen(pinched); err != nil {
 			return nil, err
 		}
 	}
-	t, err := p.triangulate()
+	surfaces, err := p.surfaces(len(levelsUM))
 	if err != nil {
 		return nil, err
 	}
-	t.delaunay(p.at)
-	t.mate = nil
-	m, err := raise(p, t, levelsUM)
+	m, err := raise(p, surfaces, levelsUM)
 	if err != nil {
 		return nil, err
 	}
@@ -60,15 +61,103 @@ func Build(a *arrange.Arrangement, slabs []uint64, levelsUM []int32) (*Mesh, err
 	return m, nil
 }
 
-// raise puts horizontal triangles at every level where a face has a top or a floor, and
-// walls between faces that differ. Over a vertex of the plan there is a mesh vertex at
-// each level where some face around it has a top or a floor, and walls use all of them
+// level is the tops and floors of a solid at one level.
+type level struct {
+	vertices []int32 // of the plan, for each vertex of the triangulation
+	*triangulation
+}
+
+// surfaces triangulates tops and floors level by level, so that a floor under parts of
+// many heights is one surface. O(n log n), on all processors.
+func (p *plan) surfaces(levels int) ([]level, error) {
+	first := make([]int32, levels+1) // edges of each level
+	for i := range p.edges {
+		for m := p.edges[i].borders(); m != 0; m &= m - 1 {
+			first[bits.TrailingZeros64(m)+1]++
+		}
+	}
+	for k := range levels {
+		first[k+1] += first[k]
+	}
+	byLevel := make([]int32, first[levels])
+	fill := slices.Clone(first)
+	for i := range p.edges {
+		for m := p.edges[i].borders(); m != 0; m &= m - 1 {
+			k := bits.TrailingZeros64(m)
+			byLevel[fill[k]] = int32(i)
+			fill[k]++
+		}
+	}
+
+	out := make([]level, levels)
+	errs := make([]error, levels)
+	var next atomic.Int32
+	var workers sync.WaitGroup
+	for range min(levels, runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			rank := make([]int32, len(p.at))
+			for k := int(next.Add(1)) - 1; k < levels; k = int(next.Add(1)) - 1 {
+				q, vertices := p.levelPlan(k, byLevel[first[k]:first[k+1]], rank)
+				t, err := q.triangulate()
+				if err != nil {
+					errs[k] = err
+					continue
+				}
+				t.delaunay(q.at)
+				t.mate = nil
+				out[k] = level{vertices, t}
+			}
+		})
+	}
+	workers.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// levelPlan returns the plan of the tops and floors at one level, given the edges that bound
+// them, and its vertices. rank has an element for each vertex of p, zero before and
+// after.
+func (p *plan) levelPlan(k int, edges []int32, rank []int32) (q *plan, vertices []int32) {
+	for _, i := range edges {
+		rank[p.edges[i].lo], rank[p.edges[i].hi] = 1, 1
+	}
+	for v, used := range rank {
+		if used != 0 {
+			rank[v] = int32(len(vertices))
+			vertices = append(vertices, int32(v))
+		}
+	}
+	q = &plan{
+		at:    make([]grid.Point, len(vertices)),
+		edges: make([]edge, len(edges)),
+		first: make([]int32, len(vertices)+1),
+	}
+	for j, i := range edges {
+		e := &p.edges[i]
+		q.edges[j] = edge{rank[e.lo], rank[e.hi], surface(e.below, k), surface(e.above, k)}
+		q.first[rank[e.lo]+1]++
+	}
+	for j, v := range vertices {
+		q.at[j] = p.at[v]
+		q.first[j+1] += q.first[j]
+		rank[v] = 0
+	}
+	return q, vertices
+}
+
+// raise puts the horizontal triangles in place, and walls between faces that differ.
+// Over a vertex of the plan there is a mesh vertex at each level where it is on the
+// border of a top or a floor; walls start and end at such levels, and use all of them
 // on their upright sides, so there are no T-junctions. O(n + m).
-func raise(p *plan, t *triangulation, levelsUM []int32) (*Mesh, error) {
+func raise(p *plan, surfaces []level, levelsUM []int32) (*Mesh, error) {
 	levels := make([]uint64, len(p.at)) // bit k: a mesh vertex at level k
 	for i := range p.edges {
 		e := &p.edges[i]
-		m := changes(e.below) | changes(e.above)
+		m := e.borders()
 		levels[e.lo] |= m
 		levels[e.hi] |= m
 	}
@@ -81,8 +170,8 @@ func raise(p *plan, t *triangulation, levelsUM []int32) (*Mesh, error) {
 			return nil, &InputError{Rule: FewVertices}
 		}
 	}
-	for _, s := range t.slabs {
-		triangles += bits.OnesCount64(changes(s))
+	for k := range surfaces {
+		triangles += len(surfaces[k].corners)
 	}
 	for i := range p.edges {
 		e := &p.edges[i]
@@ -106,12 +195,10 @@ func raise(p *plan, t *triangulation, levelsUM []int32) (*Mesh, error) {
 	id := func(v int32, level int) int32 {
 		return base[v] + int32(bits.OnesCount64(levels[v]&(1<<level-1)))
 	}
-	for i, c := range t.corners {
-		s := t.slabs[i]
-		for m := changes(s); m != 0; m &= m - 1 {
-			k := bits.TrailingZeros64(m)
-			a, b, c := id(c[0], k), id(c[1], k), id(c[2], k)
-			if s>>k&1 != 0 { // solid above: a floor, seen from below
+	for k, s := range surfaces {
+		for i, c := range s.corners {
+			a, b, c := id(s.vertices[c[0]], k), id(s.vertices[c[1]], k), id(s.vertices[c[2]], k)
+			if s.slabs[i] == floor { // seen from below
 				b, c = c, b
 			}
 			out.Triangles = append(out.Triangles, [3]int32{a, b, c})

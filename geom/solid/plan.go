@@ -44,8 +44,14 @@ func checkInput(a *arrange.Arrangement, slabs []uint64, levelsUM []int32) error 
 	if len(slabs) > 0 && slabs[0] != 0 {
 		return &InputError{Rule: OutsideEmpty}
 	}
+	near := func(v int32) bool { return v > -MaxCoord && v < MaxCoord }
+	box := grid.EmptyBox()
 	for i, p := range a.Points {
-		if p.X <= -MaxCoord || p.X >= MaxCoord || p.Y <= -MaxCoord || p.Y >= MaxCoord {
+		if !near(p.X) || !near(p.Y) {
+			return &InputError{NearOrigin, i}
+		}
+		box = box.Add(p)
+		if !near(box.Max.X-box.Min.X) || !near(box.Max.Y-box.Min.Y) {
 			return &InputError{NearOrigin, i}
 		}
 	}
@@ -111,5 +117,23 @@ func gridPoint(p grid.Point) grid.Point {
 	return grid.Point{X: p.X / subPerStep, Y: p.Y / subPerStep}
 }
 
-// changes has bit k set if a face solid in the slabs s has a floor or a top at level k.
-func changes(s uint64) uint64 { return s ^ s<<1 }
+// tops has bit k set if a face solid in the slabs s has a top at level k, floors if it
+// has a floor there.
+func tops(s uint64) uint64   { return s << 1 &^ s }
+func floors(s uint64) uint64 { return s &^ (s << 1) }
+
+// What a face has at a level; the slabs of a plan for one level.
+const (
+	bare  = 0 // hollow or solid on both sides
+	top   = 1
+	floor = 2
+)
+
+func surface(s uint64, level int) uint64 { return tops(s)>>level&1*top | floors(s)>>level&1*floor }
+
+// borders has bit k set if an edge of the plan bounds a top or a floor at level k.
+// Without zero joints these are just the levels at which a wall over it starts or ends,
+// and those at which nothing stands on the edge but one side goes through.
+func (e *edge) borders() uint64 {
+	return tops(e.below) ^ tops(e.above) | floors(e.below) ^ floors(e.above)
+}

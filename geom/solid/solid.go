@@ -28,13 +28,15 @@ const SubPerMM = 4096
 const subPerStep = SubPerMM / grid.PerMM
 
 // Limits of Build. Within them the float32 millimetres of an STL file keep every
-// coordinate of a mesh apart: X and Y are below 2^24 mesh steps, and float32 values
-// below 8192 mm are less than half a micrometre apart.
+// coordinate of a mesh apart, where it is and moved to the positive octant: X and Y are
+// below 2^24 mesh steps, and float32 values below 8192 mm are less than half a
+// micrometre apart.
 const (
 	// MaxSlabs is the number of slabs a stack may have: one bit each in a 64-bit word,
 	// which must hold one level more than there are slabs.
 	MaxSlabs = 63
-	// MaxCoord bounds |x| and |y| of a stack, in grid steps, exclusively (4096 mm).
+	// MaxCoord bounds |x| and |y| of a stack and its size in x and y, in grid steps,
+	// exclusively (4096 mm).
 	MaxCoord = 1 << 22
 	// MaxLevelUM bounds the absolute value of a level, in micrometres (4194 mm).
 	MaxLevelUM = 1 << 22
@@ -67,7 +69,7 @@ const (
 	OnlyKnownSlabs
 	// OutsideEmpty: the unbounded face (0) is solid nowhere.
 	OutsideEmpty
-	// NearOrigin: |x| and |y| are below MaxCoord.
+	// NearOrigin: |x| and |y|, and the size in x and y, are below MaxCoord.
 	NearOrigin
 	// FewVertices: the mesh has fewer than 2^31 corners of triangles.
 	FewVertices
@@ -79,7 +81,7 @@ var inputRuleText = [...]string{
 	EveryFace:      "each face needs its slabs",
 	OnlyKnownSlabs: "a face is solid above the last level",
 	OutsideEmpty:   "the unbounded face must be empty",
-	NearOrigin:     "coordinates must be less than 4096 mm from the origin",
+	NearOrigin:     "the stack must be smaller than 4096 mm and no farther from the origin",
 	FewVertices:    "the mesh is too large",
 }
 

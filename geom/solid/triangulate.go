@@ -6,7 +6,7 @@ import (
 	"relievo/geom/grid"
 )
 
-// triangulation divides the faces of a plan that are solid in any slab.
+// triangulation divides the faces of a plan whose word of slabs is not zero.
 type triangulation struct {
 	corners [][3]int32 // vertices of the plan, counter-clockwise
 	slabs   []uint64   // of the face that the triangle belongs to
@@ -46,7 +46,7 @@ type triangulator struct {
 	diagonals []int32 // side of the first triangle on a diagonal, -1 before there is one
 }
 
-// triangulate divides all faces of the plan that are solid in any slab, at once, in one
+// triangulate divides all faces of the plan whose word of slabs is not zero, at once, in one
 // sweep from left to right, keeping every vertex and adding none; S. Hertel and
 // K. Mehlhorn, Fast triangulation of the plane with respect to simple polygons,
 // Information and Control 64 (1985), 52-76. No triangle has zero area.
@@ -113,13 +113,18 @@ func (p *plan) triangulate() (*triangulation, error) {
 		}
 
 		opening = opening[:0]
+		under := uint64(0)
+		if below != nil {
+			under = below.slabs
+		}
+		ok := true
 		for i := range starting {
 			e := &starting[i]
+			ok = ok && e.below == under
+			under = e.above
 			s := strand{a: at, b: p.at[e.hi], hi: e.hi, slabs: e.above}
 			if i == len(starting)-1 {
-				if e.above != upper.slabs {
-					return nil, &NotPlanarError{Vertex{X: at.X, Y: at.Y}}
-				}
+				ok = ok && e.above == upper.slabs
 				s.chain = upper.chain
 			} else if e.above != 0 {
 				n := t.node(v)
@@ -128,13 +133,8 @@ func (p *plan) triangulate() (*triangulation, error) {
 			opening = append(opening, s)
 		}
 		over := line.get(above)
-		ok := true
 		if len(opening) > 0 {
-			under := uint64(0)
-			if below != nil {
-				under = below.slabs
-			}
-			ok = under == starting[0].below && apart(below, &opening[0]) && apart(&opening[len(opening)-1], over)
+			ok = ok && apart(below, &opening[0]) && apart(&opening[len(opening)-1], over)
 		} else {
 			ok = apart(below, over)
 		}
@@ -144,6 +144,47 @@ func (p *plan) triangulate() (*triangulation, error) {
 		line.replace(here, closing, opening)
 	}
 	return t.out, nil
+}
+
+// provePlanar returns a NotPlanarError if edges of the plan cross, touch or overlap
+// other than in common ends, or disagree about the face between them. O(n log n).
+func (p *plan) provePlanar() error {
+	var line status
+	var opening []strand
+	for v := range int32(len(p.at)) {
+		at := p.at[v]
+		here := line.locate(at)
+		below, above := line.before(here), here
+		slabs := uint64(0)
+		if below != nil {
+			slabs = below.slabs
+		}
+		starting := p.edges[p.first[v]:p.first[v+1]]
+		ok := len(starting) == 0 || starting[0].below == slabs
+		closing := 0
+		for s := line.get(above); s != nil && s.hi == v; s = line.get(above) {
+			slabs = s.slabs
+			closing++
+			above = line.after(above)
+		}
+		opening = opening[:0]
+		for i := range starting {
+			e := &starting[i]
+			ok = ok && (i == 0 || e.below == starting[i-1].above && grid.Turn(at, opening[i-1].b, p.at[e.hi]) > 0)
+			opening = append(opening, strand{a: at, b: p.at[e.hi], hi: e.hi, slabs: e.above})
+		}
+		over := line.get(above)
+		if n := len(starting); n > 0 {
+			ok = ok && slabs == starting[n-1].above && apart(below, &opening[0]) && apart(&opening[n-1], over)
+		} else if closing > 0 {
+			ok = ok && (below == nil && slabs == 0 || below != nil && below.slabs == slabs) && apart(below, over)
+		}
+		if !ok {
+			return &NotPlanarError{Vertex{X: at.X, Y: at.Y}}
+		}
+		line.replace(here, closing, opening)
+	}
+	return nil
 }
 
 // apart reports whether two neighbours on the sweep line, if there are both, stay in
