@@ -32,6 +32,9 @@ var scope = &hcl.EvalContext{
 	},
 }
 
+// maxBits bounds the binary exponents of numbers as written, about 1e38 and 1e-38.
+const maxBits = 128
+
 var constants = []string{"mm", "cm", "inch"}
 
 // lengthFunction is length("7 1/8 in"): a length as a number of millimetres. A number is
@@ -70,7 +73,7 @@ func (l *loader) evaluate(e hclsyntax.Expression, a *attribute) (v cty.Value, ok
 		return cty.NilVal, false
 	}
 	v, diags := e.Value(scope)
-	if diags.HasErrors() || !v.IsWhollyKnown() || isInfinite(v) && !isLiteral(e) {
+	if diags.HasErrors() || !v.IsWhollyKnown() || isInfinite(v) {
 		l.explain(e)
 		return cty.NilVal, false
 	}
@@ -82,20 +85,20 @@ func isInfinite(v cty.Value) bool {
 	return !v.IsNull() && v.IsKnown() && v.Type() == cty.Number && v.AsBigFloat().IsInf()
 }
 
-// isLiteral reports a number as written: 1e999 is out of range rather than a mistake of
-// reckoning.
-func isLiteral(e hclsyntax.Expression) bool {
-	_, ok := e.(*hclsyntax.LiteralValueExpr)
-	return ok
-}
-
 // check walks an expression before it is worked out and reports every part that the
 // language does not have, or does not have yet, in the language's own words. whole says
 // that e is the value itself, not part of a larger expression.
 func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 	switch e := e.(type) {
 	case *hclsyntax.LiteralValueExpr:
-		return true
+		if e.Val.Type() == cty.Number && !e.Val.IsNull() {
+			// A sum aligns its operands bit by bit, so a huge power of ten would fill the
+			// memory; products of a thousand bounded numbers do not.
+			if exp := e.Val.AsBigFloat().MantExp(nil); e.Val.AsBigFloat().IsInf() || exp > maxBits || exp < -maxBits {
+				return l.outOfRange(l.at(e.Range()), "The number is out of range", "No measure has so many digits.")
+			}
+		}
+		return e.Val.IsKnown() // unknown: a placeholder after a mistake that was reported
 	case *hclsyntax.ParenthesesExpr:
 		return l.check(e.Expression, a, whole)
 	case *hclsyntax.TemplateExpr:
@@ -114,7 +117,7 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 		if e.Op != hclsyntax.OpNegate {
 			return l.notYet(l.at(e.SymbolRange), l.text(e.SymbolRange), "Logic in an expression")
 		}
-		return l.check(e.Val, a, false)
+		return l.checkOperand(e.Val, a)
 	case *hclsyntax.BinaryOpExpr:
 		switch e.Op {
 		case hclsyntax.OpAdd, hclsyntax.OpSubtract, hclsyntax.OpMultiply, hclsyntax.OpDivide:
@@ -122,8 +125,8 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 			between := hcl.Range{Filename: e.SrcRange.Filename, Start: e.LHS.Range().End, End: e.RHS.Range().Start}
 			return l.notYet(l.at(e.Range()), strings.TrimSpace(l.text(between)), "The operator")
 		}
-		left := l.check(e.LHS, a, false)
-		return l.check(e.RHS, a, false) && left
+		left := l.checkOperand(e.LHS, a)
+		return l.checkOperand(e.RHS, a) && left
 	case *hclsyntax.FunctionCallExpr:
 		return l.checkCall(e, a)
 	case *hclsyntax.ScopeTraversalExpr:
@@ -144,6 +147,29 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 	// Anything else is a placeholder that HCL's parser leaves after a mistake that was
 	// reported already.
 	return false
+}
+
+// checkOperand checks one side of an operator, which must be a number: HCL would turn the
+// text "3" into one.
+func (l *loader) checkOperand(e hclsyntax.Expression, a *attribute) bool {
+	x := e
+	for {
+		p, ok := x.(*hclsyntax.ParenthesesExpr)
+		if !ok {
+			break
+		}
+		x = p.Expression
+	}
+	if !l.check(e, a, false) {
+		return false
+	}
+	switch x.(type) {
+	case *hclsyntax.LiteralValueExpr, *hclsyntax.TemplateExpr:
+		if v, _ := x.Value(scope); v.Type() != cty.Number || v.IsNull() {
+			return l.noNumber(x, v)
+		}
+	}
+	return true
 }
 
 // notYet reports a word of the language that is not built. It returns false.
@@ -307,41 +333,28 @@ func (l *loader) unquoted(a *attribute, at note.Range, word string) bool {
 	return false
 }
 
-// explain finds the innermost part of an expression that can't be worked out, and says
-// why. e has passed check.
+// explain finds the innermost part of an expression that has no finite value, and says
+// why. e has passed check, so all its operands are numbers.
 func (l *loader) explain(e hclsyntax.Expression) {
-	value := func(x hclsyntax.Expression) (cty.Value, bool) {
+	bad := func(x hclsyntax.Expression) bool {
 		v, diags := x.Value(scope)
-		return v, !diags.HasErrors()
+		return diags.HasErrors() || isInfinite(v)
 	}
 	switch x := e.(type) {
 	case *hclsyntax.ParenthesesExpr:
 		l.explain(x.Expression)
 		return
 	case *hclsyntax.UnaryOpExpr:
-		if v, ok := value(x.Val); !ok {
-			l.explain(x.Val)
-			return
-		} else if l.noNumber(x.Val, v) {
-			return
-		}
+		l.explain(x.Val)
+		return
 	case *hclsyntax.BinaryOpExpr:
-		left, lok := value(x.LHS)
-		right, rok := value(x.RHS)
-		if !lok {
-			l.explain(x.LHS)
+		for _, side := range []hclsyntax.Expression{x.LHS, x.RHS} {
+			if bad(side) {
+				l.explain(side)
+				return
+			}
 		}
-		if !rok {
-			l.explain(x.RHS)
-		}
-		if !lok || !rok {
-			return
-		}
-		bad := l.noNumber(x.LHS, left)
-		if l.noNumber(x.RHS, right) || bad {
-			return
-		}
-		if x.Op == hclsyntax.OpDivide && right.AsBigFloat().Sign() == 0 {
+		if x.Op == hclsyntax.OpDivide {
 			l.add(note.Note{
 				Code: note.OutOfRange, Severity: note.Error, Where: l.at(x.Range()),
 				Summary: "Division by zero",
@@ -350,18 +363,11 @@ func (l *loader) explain(e hclsyntax.Expression) {
 			return
 		}
 	}
-	l.add(note.Note{
-		Code: note.OutOfRange, Severity: note.Error, Where: l.at(e.Range()),
-		Summary: "The value can't be worked out",
-		Detail:  fmt.Sprintf("%s has no finite value.", quoteWord(clip(l.text(e.Range())))),
-	})
+	l.outOfRange(l.at(e.Range()), "The value can't be worked out", fmt.Sprintf("%s has no finite value.", quoteWord(clip(l.text(e.Range())))))
 }
 
-// noNumber reports a value that takes part in arithmetic and is no number.
+// noNumber reports a value that takes part in arithmetic and is no number. It returns false.
 func (l *loader) noNumber(e hclsyntax.Expression, v cty.Value) bool {
-	if v.Type() == cty.Number && !v.IsNull() {
-		return false
-	}
 	n := note.Note{
 		Code: note.WrongType, Severity: note.Error, Where: l.at(e.Range()),
 		Summary: "Only numbers take part in arithmetic",
@@ -373,7 +379,7 @@ func (l *loader) noNumber(e hclsyntax.Expression, v cty.Value) bool {
 		}
 	}
 	l.add(n)
-	return true
+	return false
 }
 
 // typeName says what a value is, with its article.

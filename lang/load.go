@@ -163,8 +163,11 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 		first := len(l.chain) == 1
 		l.edition(body, shown, first)
 		l.readTop(top, body)
-		if a := body.Attributes["include"]; a != nil && !l.brokenAttribute(a) {
-			list, _ := l.decode(&attribute{name: "include", kind: kPaths}, a.Expr)
+		if a := body.Attributes["include"]; a != nil && l.brokenAttribute(a) {
+			l.lost = true
+		} else if a != nil {
+			list, ok := l.decode(&attribute{name: "include", kind: kPaths}, a.Expr)
+			l.lost = l.lost || !ok
 			paths, _ := list.v.([]word)
 			for _, w := range paths {
 				if strings.TrimSpace(w.text) == "" {

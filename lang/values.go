@@ -26,7 +26,6 @@ const (
 type value struct {
 	v     any
 	where note.Range
-	parts []note.Range // of a list: its items
 }
 
 // word is one item of a list of labels, codes or outputs, with its place.
@@ -496,8 +495,8 @@ func (l *loader) measureText(e hclsyntax.Expression, a *attribute, example strin
 		return v.AsString(), true
 	case v.Type() == cty.Number:
 		f := v.AsBigFloat()
-		if a.kind == kMoney {
-			return f.Text('f', -1), true
+		if _, ok := quantity.FromFloat(f, 1, maxNumber*1000); a.kind == kMoney && ok {
+			return f.Text('f', 6), true // printed only because it is bounded
 		}
 		n := note.Note{
 			Code: note.WrongUnit, Severity: note.Error, Where: l.at(e.Range()),

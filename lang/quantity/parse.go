@@ -155,7 +155,8 @@ func ParseLength(text string) (Length, error) {
 func Millimetres(x *big.Float) (Length, error) {
 	v, ok := FromFloat(x, 1_000_000, MaxLength)
 	if !ok {
-		return Length{}, lengths.tooLarge(x.Text('g', 6), "500 m")
+		// x is not printed: the decimal digits of a huge power of two would fill the memory.
+		return Length{}, &Error{Problem: OutOfRange, Found: "The number is too large: a length is at most 500 m."}
 	}
 	return Length{v, Nanometre}, nil
 }
