@@ -19,7 +19,9 @@ const (
 type Drawing struct {
 	File string
 	// Page is the part of the root's user space that is shown, after viewBox and
-	// preserveAspectRatio, in CSS pixels from (0, 0), y down.
+	// preserveAspectRatio, in CSS pixels from (0, 0), y down. Ink is cut off at its edge by
+	// the caller. Both are 0 where the file states neither a size nor a viewBox: then there
+	// is no edge.
 	PageW, PageH float64 // CSS px, 96 to the inch
 	// Sized says that the file states a physical size (absolute units on width and
 	// height). Without it 96 px to the inch are assumed.
@@ -27,6 +29,8 @@ type Drawing struct {
 	SizeText string    // what was assumed, for the note, such as `width="240" height="120" without a unit`
 	Shapes   []Shape   // painter's order, bottom first
 	Elements []Element // document order; index 0 is the root
+
+	doc *document // the tree that selectors are matched against
 }
 
 // Element is one element of the file, for selectors and messages.

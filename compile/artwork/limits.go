@@ -1,0 +1,35 @@
+package artwork
+
+// Limits: artwork may come from a stranger. Each is far above what a drawing needs and
+// far below what would exhaust the machine.
+const (
+	// maxBytes: a 64 MB drawing is over a million points; reading it needs some 0.5 GB.
+	maxBytes = 64 << 20
+	// maxDepth: drawings nest a few dozen levels. What lies deeper is not read, so that
+	// nothing below (which may walk the tree recursively) meets a deeper one.
+	maxDepth = 256
+	// maxElements: at some 500 bytes an element, half a gigabyte.
+	maxElements = 1_000_000
+	// maxSegments: 56 bytes each, so 280 MB; five times the largest size that DESIGN §8
+	// asks the whole compiler to be fast at.
+	maxSegments = 5_000_000
+	// maxEntityText: what internal entities may add to the file, so that a few lines cannot
+	// stand for gigabytes.
+	maxEntityText = 4 << 20
+	// maxEntityDepth: entities that refer to entities.
+	maxEntityDepth = 16
+	// maxCoordinate: page coordinates, in px. 1e9 px is 265 km; ±500 m at final size is
+	// checked when the drawing is placed. Up to here a float64 still resolves 1e-7 px.
+	maxCoordinate = 1e9
+	// maxNumber: numbers as written, in any unit. Squares of it are still finite.
+	maxNumber = 1e30
+	// maxRules and maxSelectorText bound the style sheets, maxSelectorDepth the nesting of
+	// :not(:is(…)).
+	maxRules         = 100_000
+	maxSelectorText  = 64 << 10
+	maxSelectorDepth = 16
+	// maxMatchSteps: simple selectors tried over a whole file; some two seconds of work.
+	maxMatchSteps = 100_000_000
+	// maxNotesPerKind: more of one kind are counted in one further note.
+	maxNotesPerKind = 20
+)

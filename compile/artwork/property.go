@@ -1,0 +1,712 @@
+package artwork
+
+import (
+	"strings"
+
+	"relievo/geom/curve"
+
+	"github.com/tdewolff/parse/v2/css"
+)
+
+// property is a CSS property that decides ink.
+type property uint8
+
+const (
+	propNone property = iota
+	propFill
+	propFillOpacity
+	propFillRule
+	propStroke
+	propStrokeOpacity
+	propStrokeWidth
+	propStrokeLinecap
+	propStrokeLinejoin
+	propStrokeMiterlimit
+	propStrokeDasharray
+	propColor
+	propVisibility
+	propDisplay
+	propOpacity
+	propClipPath
+	propMask
+	propFilter
+	propMarkerStart
+	propMarkerMid
+	propMarkerEnd
+	propMarker // shorthand
+	propPaintOrder
+	propVectorEffect
+	propTransform
+	propTransformOrigin
+	propMixBlendMode
+	propStopColor
+	propStopOpacity
+	propX
+	propY
+	propWidth
+	propHeight
+	propCX
+	propCY
+	propR
+	propRX
+	propRY
+	propD
+	propAll       // shorthand of everything
+	propAnimation // animation and its longhands
+)
+
+// properties maps names to properties, with whether the name also works as an attribute
+// on any element (SVG 2, section 6.6). Geometry attributes belong to some elements only
+// (geometryOf), and transform has a grammar of its own as an attribute.
+var properties = map[string]struct {
+	id        property
+	attribute bool
+}{
+	"fill": {propFill, true}, "fill-opacity": {propFillOpacity, true}, "fill-rule": {propFillRule, true},
+	"stroke": {propStroke, true}, "stroke-opacity": {propStrokeOpacity, true}, "stroke-width": {propStrokeWidth, true},
+	"stroke-linecap": {propStrokeLinecap, true}, "stroke-linejoin": {propStrokeLinejoin, true},
+	"stroke-miterlimit": {propStrokeMiterlimit, true}, "stroke-dasharray": {propStrokeDasharray, true},
+	"color": {propColor, true}, "visibility": {propVisibility, true}, "display": {propDisplay, true},
+	"opacity": {propOpacity, true}, "clip-path": {propClipPath, true}, "mask": {propMask, true},
+	"filter": {propFilter, true}, "marker-start": {propMarkerStart, true}, "marker-mid": {propMarkerMid, true},
+	"marker-end": {propMarkerEnd, true}, "marker": {propMarker, false}, "paint-order": {propPaintOrder, true},
+	"vector-effect": {propVectorEffect, true}, "transform": {propTransform, false},
+	"translate": {propTransform, false}, "rotate": {propTransform, false}, "scale": {propTransform, false},
+	"offset-path": {propTransform, false}, "transform-origin": {propTransformOrigin, true},
+	"mix-blend-mode": {propMixBlendMode, true}, "stop-color": {propStopColor, true}, "stop-opacity": {propStopOpacity, true},
+	"x": {propX, false}, "y": {propY, false}, "width": {propWidth, false}, "height": {propHeight, false},
+	"cx": {propCX, false}, "cy": {propCY, false}, "r": {propR, false}, "rx": {propRX, false}, "ry": {propRY, false},
+	"d": {propD, false}, "all": {propAll, false},
+	"animation": {propAnimation, false}, "animation-name": {propAnimation, false},
+	"mask-image": {propMask, false}, "-webkit-mask": {propMask, false}, "-webkit-mask-image": {propMask, false},
+}
+
+// geometryOf says which geometry properties an element takes as attributes: SVG 2, section 7.
+func geometryOf(element, attr string) bool {
+	switch element {
+	case "rect":
+		return attr == "x" || attr == "y" || attr == "width" || attr == "height" || attr == "rx" || attr == "ry"
+	case "circle":
+		return attr == "cx" || attr == "cy" || attr == "r"
+	case "ellipse":
+		return attr == "cx" || attr == "cy" || attr == "rx" || attr == "ry"
+	case "svg":
+		return attr == "width" || attr == "height"
+	}
+	return false
+}
+
+// length is a CSS length in px, or a percentage of something not yet known.
+type length struct {
+	v       float64
+	percent bool
+	auto    bool
+}
+
+// paintKind is the kind of a <paint>: SVG 2, section 13.2.
+type paintKind uint8
+
+const (
+	paintNone paintKind = iota
+	paintColour
+	paintCurrent // currentColor
+	paintRef     // url(), with a fallback
+	paintContext // context-fill, context-stroke
+)
+
+// paint is a fill or stroke.
+type paint struct {
+	kind     paintKind
+	colour   rgba
+	ref      string // what url() names
+	fallback paintKind
+	// hasFallback: colour and fallback hold what is painted where ref does not exist.
+	hasFallback bool
+}
+
+// defaulting is how a value refers to another one: CSS Cascade 4, section 7.3.
+type defaulting uint8
+
+const (
+	own defaulting = iota
+	inherit
+	initial
+	unset
+)
+
+// value is the parsed value of one property; which field holds depends on the property.
+type value struct {
+	by    defaulting
+	paint paint
+	num   float64
+	len   length
+	word  string // keyword, or text to keep
+	// target is what a url() names, or the text of path().
+	target string
+}
+
+// setting is a property with its value, one link of the cascade.
+type setting struct {
+	prop      property
+	important bool
+	value     value
+}
+
+// parseProperty parses the value of one property. attribute selects the grammar of
+// presentation attributes, where lengths may go without a unit (SVG 2, section 6.6). why says
+// what is not read, when how is unread.
+func parseProperty(prop property, v []token, attribute bool) (out value, how outcome, why string) {
+	v = trimSpace(v)
+	if len(v) == 0 {
+		return out, invalid, ""
+	}
+	for _, t := range v {
+		if t.kind == css.FunctionToken {
+			switch strings.ToLower(t.text) {
+			case "var(", "env(", "attr(":
+				// Invalid at computed-value time acts as unset: CSS Variables 1, section 3.1. For
+				// ink, that is the best guess here too.
+				return value{by: unset}, unread, strings.ToLower(t.text) + ")"
+			case "calc(", "min(", "max(", "clamp(":
+				return out, unread, strings.ToLower(t.text) + ")"
+			}
+		}
+	}
+	if len(v) == 1 && v[0].kind == css.IdentToken {
+		switch strings.ToLower(v[0].text) {
+		case "inherit":
+			return value{by: inherit}, valid, ""
+		case "initial":
+			return value{by: initial}, valid, ""
+		case "unset", "revert": // no style sheet of the browser sets any of these on shapes
+			return value{by: unset}, valid, ""
+		case "revert-layer":
+			return out, unread, "revert-layer"
+		}
+	}
+	word := ""
+	if len(v) == 1 && v[0].kind == css.IdentToken {
+		word = strings.ToLower(unescape(v[0].text))
+	}
+	keyword := func(list ...string) (value, outcome, string) {
+		for _, k := range list {
+			if word == k {
+				return value{word: k}, valid, ""
+			}
+		}
+		return value{}, invalid, ""
+	}
+	switch prop {
+	case propFill, propStroke:
+		out.paint, how = parsePaint(v)
+		return out, how, "the colour " + quote(written(v))
+	case propColor, propStopColor:
+		if word == "currentcolor" {
+			if prop == propColor {
+				return value{by: inherit}, valid, ""
+			}
+			return value{paint: paint{kind: paintCurrent}}, valid, ""
+		}
+		c, took, how := parseColour(v)
+		if how == valid && took != len(v) {
+			how = invalid
+		}
+		return value{paint: paint{kind: paintColour, colour: c}}, how, "the colour " + quote(written(v))
+	case propFillOpacity, propStrokeOpacity, propOpacity, propStopOpacity:
+		if len(v) != 1 || v[0].kind != css.NumberToken && v[0].kind != css.PercentageToken {
+			return out, invalid, ""
+		}
+		n, unit, ok := dimension(v[0])
+		if !ok {
+			return out, invalid, ""
+		}
+		if unit == "%" {
+			n /= 100
+		}
+		return value{num: clamp(n, 0, 1)}, valid, ""
+	case propFillRule:
+		return keyword("nonzero", "evenodd")
+	case propStrokeWidth:
+		return parseLength(v, true, false, false)
+	case propStrokeLinecap:
+		return keyword("butt", "round", "square")
+	case propStrokeLinejoin:
+		if word == "miter-clip" || word == "arcs" {
+			return out, invalid, "" // of SVG 2, and in no browser
+		}
+		return keyword("miter", "round", "bevel")
+	case propStrokeMiterlimit:
+		if len(v) != 1 || v[0].kind != css.NumberToken {
+			return out, invalid, ""
+		}
+		n, _, ok := dimension(v[0])
+		if !ok || n < 0 {
+			return out, invalid, ""
+		}
+		return value{num: n}, valid, ""
+	case propStrokeDasharray:
+		return parseDashes(v)
+	case propVisibility:
+		return keyword("visible", "hidden", "collapse")
+	case propDisplay:
+		for _, t := range v {
+			if t.kind != css.IdentToken && t.kind != css.WhitespaceToken {
+				return out, invalid, ""
+			}
+		}
+		if word == "none" {
+			return value{word: "none"}, valid, ""
+		}
+		return value{word: "inline"}, valid, ""
+	case propClipPath, propMask, propFilter, propMarkerStart, propMarkerMid, propMarkerEnd, propMarker:
+		if word == "none" {
+			return value{}, valid, ""
+		}
+		if len(v) == 1 && v[0].kind == css.URLToken {
+			return value{word: "url", target: urlTarget(v[0].text)}, valid, ""
+		}
+		if prop >= propMarkerStart {
+			return out, invalid, ""
+		}
+		return value{word: "other"}, valid, "" // a basic shape, a filter function, a mask layer
+	case propPaintOrder:
+		return parsePaintOrder(v)
+	case propVectorEffect:
+		for _, t := range v {
+			if t.kind != css.IdentToken && t.kind != css.WhitespaceToken {
+				return out, invalid, ""
+			}
+			if strings.EqualFold(t.text, "non-scaling-stroke") {
+				out.word = "non-scaling-stroke"
+			}
+		}
+		return out, valid, ""
+	case propTransform, propMixBlendMode, propAnimation:
+		if word == "none" || word == "normal" {
+			return value{word: "none"}, valid, ""
+		}
+		return value{word: "other"}, valid, ""
+	case propTransformOrigin:
+		return value{word: written(v)}, valid, ""
+	case propX, propY, propCX, propCY:
+		return parseLength(v, attribute, true, false)
+	case propR:
+		return parseLength(v, attribute, false, false)
+	case propWidth, propHeight, propRX, propRY:
+		return parseLength(v, attribute, false, true)
+	case propD:
+		if word == "none" {
+			return value{word: "none"}, valid, ""
+		}
+		if len(v) >= 2 && v[0].kind == css.FunctionToken && strings.EqualFold(v[0].text, "path(") {
+			args := trimSpace(v[1:])
+			if n := len(args); n > 0 && args[n-1].kind == css.RightParenthesisToken {
+				args = trimSpace(args[:n-1])
+			}
+			if len(args) == 1 && args[0].kind == css.StringToken {
+				return value{word: "path", target: unquote(args[0].text)}, valid, ""
+			}
+		}
+		return out, invalid, ""
+	}
+	return out, invalid, "" // all: only the words above
+}
+
+// unitPixels gives the absolute units in px: CSS Values 3, section 6.2. Each factor is
+// num/den so that every value takes one multiplication and one division, exactly rounded.
+var unitPixels = map[string]struct{ num, den float64 }{
+	"px": {1, 1}, "in": {96, 1}, "cm": {9600, 254}, "mm": {960, 254}, "q": {240, 254}, "pt": {4, 3}, "pc": {16, 1},
+}
+
+// relativeUnits depend on fonts, the window or containers.
+var relativeUnits = map[string]bool{
+	"em": true, "ex": true, "rem": true, "ch": true, "ic": true, "cap": true, "lh": true, "rlh": true,
+	"rex": true, "rch": true, "ric": true, "rcap": true,
+	"vw": true, "vh": true, "vi": true, "vb": true, "vmin": true, "vmax": true,
+	"svw": true, "svh": true, "lvw": true, "lvh": true, "dvw": true, "dvh": true,
+	"cqw": true, "cqh": true, "cqi": true, "cqb": true, "cqmin": true, "cqmax": true,
+}
+
+// parseLength reads a <length-percentage>; unitless allows plain numbers other than 0,
+// negative allows those, auto the keyword.
+func parseLength(v []token, unitless, negative, auto bool) (value, outcome, string) {
+	if len(v) != 1 {
+		return value{}, invalid, ""
+	}
+	t := v[0]
+	switch t.kind {
+	case css.IdentToken:
+		if auto && strings.EqualFold(t.text, "auto") {
+			return value{len: length{auto: true}}, valid, ""
+		}
+		return value{}, invalid, ""
+	case css.NumberToken, css.PercentageToken, css.DimensionToken:
+	case css.FunctionToken:
+		return value{}, unread, strings.ToLower(t.text) + ")"
+	default:
+		return value{}, invalid, ""
+	}
+	n, unit, ok := dimension(t)
+	if !ok || n < 0 && !negative {
+		return value{}, invalid, ""
+	}
+	switch {
+	case unit == "%":
+		return value{len: length{v: n, percent: true}}, valid, ""
+	case unit == "":
+		if !unitless && n != 0 {
+			return value{}, invalid, ""
+		}
+		return value{len: length{v: n}}, valid, ""
+	}
+	if f, ok := unitPixels[unit]; ok {
+		return value{len: length{v: float64(n*f.num) / f.den}, word: unit}, valid, ""
+	}
+	if relativeUnits[unit] {
+		return value{}, unread, "the unit " + quote(unit)
+	}
+	return value{}, invalid, ""
+}
+
+// parsePaint reads a <paint>: SVG 2, section 13.2.
+func parsePaint(v []token) (paint, outcome) {
+	one := func(v []token) (paint, outcome) {
+		if len(v) == 1 && v[0].kind == css.IdentToken {
+			switch strings.ToLower(v[0].text) {
+			case "none":
+				return paint{}, valid
+			case "currentcolor":
+				return paint{kind: paintCurrent}, valid
+			case "context-fill", "context-stroke":
+				return paint{kind: paintContext}, valid
+			}
+		}
+		c, took, how := parseColour(v)
+		if how == valid && took != len(v) {
+			how = invalid
+		}
+		return paint{kind: paintColour, colour: c}, how
+	}
+	if v[0].kind != css.URLToken {
+		return one(v)
+	}
+	p := paint{kind: paintRef, ref: urlTarget(v[0].text)}
+	rest := trimSpace(v[1:])
+	if len(rest) == 0 {
+		return p, valid
+	}
+	f, how := one(rest)
+	if how != valid || f.kind == paintContext {
+		return p, max(how, invalid)
+	}
+	p.hasFallback, p.fallback, p.colour = true, f.kind, f.colour
+	return p, valid
+}
+
+// parseDashes reads stroke-dasharray: SVG 2, section 13.5.6. word is "" for a solid line and
+// "dashes" else; a list of zeros is a solid line too.
+func parseDashes(v []token) (value, outcome, string) {
+	if len(v) == 1 && v[0].kind == css.IdentToken && strings.EqualFold(v[0].text, "none") {
+		return value{}, valid, ""
+	}
+	sum := 0.0
+	for _, t := range v {
+		switch t.kind {
+		case css.WhitespaceToken, css.CommaToken:
+			continue
+		}
+		l, how, why := parseLength([]token{t}, true, false, false)
+		if how != valid {
+			return value{}, how, why
+		}
+		sum += l.len.v
+	}
+	if sum == 0 {
+		return value{}, valid, ""
+	}
+	return value{word: "dashes"}, valid, ""
+}
+
+// parsePaintOrder reads paint-order (SVG 2, section 13.8); word is "stroke" where the
+// stroke is painted before the fill.
+func parsePaintOrder(v []token) (value, outcome, string) {
+	var seen []string
+	for _, t := range v {
+		if t.kind == css.WhitespaceToken {
+			continue
+		}
+		w := strings.ToLower(t.text)
+		for _, s := range seen {
+			if s == w {
+				return value{}, invalid, ""
+			}
+		}
+		switch w {
+		case "normal":
+			if len(v) != 1 {
+				return value{}, invalid, ""
+			}
+			return value{}, valid, ""
+		case "fill", "stroke", "markers":
+		default:
+			return value{}, invalid, ""
+		}
+		seen = append(seen, w)
+	}
+	// What is not named follows in the order fill, stroke, markers.
+	for _, w := range seen {
+		switch w {
+		case "fill":
+			return value{}, valid, ""
+		case "stroke":
+			return value{word: "stroke"}, valid, ""
+		}
+	}
+	return value{}, valid, ""
+}
+
+// style is the computed style of an element, as far as ink goes.
+type style struct {
+	// inherited
+	fill, stroke               paint
+	fillOpacity, strokeOpacity float64
+	fillRule                   Rule
+	strokeWidth                length
+	strokeCap                  curve.Cap
+	strokeJoin                 curve.Join
+	miterLimit                 float64
+	dashes                     bool
+	color                      rgba
+	hidden                     bool
+	markers                    [3]value
+	strokeFirst                bool
+	// not inherited
+	none              bool // display: none
+	opacity           float64
+	clipPath, mask    value
+	filter            value
+	nonScaling        bool
+	transform, origin string
+	blend, animation  bool
+	stopColor         paint
+	stopOpacity       float64
+	x, y, cx, cy, r   length
+	width, height     length
+	widthUnit         string
+	heightUnit        string
+	rx, ry            length
+	d                 value
+}
+
+// initialStyle holds the initial values: SVG 2, property index.
+func initialStyle() style {
+	s := style{
+		fill: paint{kind: paintColour, colour: rgba{alpha: 1}}, fillOpacity: 1, strokeOpacity: 1,
+		strokeWidth: length{v: 1}, miterLimit: 4, color: rgba{alpha: 1},
+	}
+	s.reset()
+	return s
+}
+
+// reset sets the properties that are not inherited to their initial values.
+func (s *style) reset() {
+	s.none, s.opacity = false, 1
+	s.clipPath, s.mask, s.filter = value{}, value{}, value{}
+	s.nonScaling, s.blend, s.animation = false, false, false
+	s.transform, s.origin = "", ""
+	s.stopColor, s.stopOpacity = paint{kind: paintColour, colour: rgba{alpha: 1}}, 1
+	s.x, s.y, s.cx, s.cy, s.r = length{}, length{}, length{}, length{}, length{}
+	s.width, s.height, s.rx, s.ry = length{auto: true}, length{auto: true}, length{auto: true}, length{auto: true}
+	s.widthUnit, s.heightUnit = "", ""
+	s.d = value{}
+}
+
+// inherits says whether a property is inherited: SVG 2, property index.
+func inherits(p property) bool {
+	switch p {
+	case propFill, propFillOpacity, propFillRule, propStroke, propStrokeOpacity, propStrokeWidth, propStrokeLinecap,
+		propStrokeLinejoin, propStrokeMiterlimit, propStrokeDasharray, propColor, propVisibility, propMarkerStart,
+		propMarkerMid, propMarkerEnd, propMarker, propPaintOrder:
+		return true
+	}
+	return false
+}
+
+// set applies one declared value; parent is the parent's computed style.
+func (s *style) set(prop property, v value, parent *style) {
+	if v.by != own {
+		from := parent
+		if prop == propAll && v.by == unset {
+			*s = *parent
+			s.reset()
+			return
+		}
+		if v.by == initial || v.by == unset && !inherits(prop) {
+			first := initialStyle()
+			from = &first
+		}
+		s.copyFrom(prop, from)
+		return
+	}
+	switch prop {
+	case propFill:
+		s.fill = v.paint
+	case propFillOpacity:
+		s.fillOpacity = v.num
+	case propFillRule:
+		s.fillRule = NonZero
+		if v.word == "evenodd" {
+			s.fillRule = EvenOdd
+		}
+	case propStroke:
+		s.stroke = v.paint
+	case propStrokeOpacity:
+		s.strokeOpacity = v.num
+	case propStrokeWidth:
+		s.strokeWidth = v.len
+	case propStrokeLinecap:
+		s.strokeCap = map[string]curve.Cap{"round": curve.CapRound, "square": curve.CapSquare}[v.word]
+	case propStrokeLinejoin:
+		s.strokeJoin = map[string]curve.Join{"round": curve.JoinRound, "bevel": curve.JoinBevel}[v.word]
+	case propStrokeMiterlimit:
+		s.miterLimit = v.num
+	case propStrokeDasharray:
+		s.dashes = v.word != ""
+	case propColor:
+		s.color = v.paint.colour
+	case propVisibility:
+		s.hidden = v.word != "visible"
+	case propDisplay:
+		s.none = v.word == "none"
+	case propOpacity:
+		s.opacity = v.num
+	case propClipPath:
+		s.clipPath = v
+	case propMask:
+		s.mask = v
+	case propFilter:
+		s.filter = v
+	case propMarkerStart, propMarkerMid, propMarkerEnd:
+		s.markers[prop-propMarkerStart] = v
+	case propMarker:
+		s.markers = [3]value{v, v, v}
+	case propPaintOrder:
+		s.strokeFirst = v.word == "stroke"
+	case propVectorEffect:
+		s.nonScaling = v.word != ""
+	case propTransform:
+		s.transform = v.word
+	case propTransformOrigin:
+		s.origin = v.word
+	case propMixBlendMode:
+		s.blend = v.word == "other"
+	case propAnimation:
+		s.animation = v.word == "other"
+	case propStopColor:
+		s.stopColor = v.paint
+	case propStopOpacity:
+		s.stopOpacity = v.num
+	case propX:
+		s.x = v.len
+	case propY:
+		s.y = v.len
+	case propCX:
+		s.cx = v.len
+	case propCY:
+		s.cy = v.len
+	case propR:
+		s.r = v.len
+	case propWidth:
+		s.width, s.widthUnit = v.len, v.word
+	case propHeight:
+		s.height, s.heightUnit = v.len, v.word
+	case propRX:
+		s.rx = v.len
+	case propRY:
+		s.ry = v.len
+	case propD:
+		s.d = v
+	}
+}
+
+func (s *style) copyFrom(prop property, o *style) {
+	switch prop {
+	case propFill:
+		s.fill = o.fill
+	case propFillOpacity:
+		s.fillOpacity = o.fillOpacity
+	case propFillRule:
+		s.fillRule = o.fillRule
+	case propStroke:
+		s.stroke = o.stroke
+	case propStrokeOpacity:
+		s.strokeOpacity = o.strokeOpacity
+	case propStrokeWidth:
+		s.strokeWidth = o.strokeWidth
+	case propStrokeLinecap:
+		s.strokeCap = o.strokeCap
+	case propStrokeLinejoin:
+		s.strokeJoin = o.strokeJoin
+	case propStrokeMiterlimit:
+		s.miterLimit = o.miterLimit
+	case propStrokeDasharray:
+		s.dashes = o.dashes
+	case propColor:
+		s.color = o.color
+	case propVisibility:
+		s.hidden = o.hidden
+	case propDisplay:
+		s.none = o.none
+	case propOpacity:
+		s.opacity = o.opacity
+	case propClipPath:
+		s.clipPath = o.clipPath
+	case propMask:
+		s.mask = o.mask
+	case propFilter:
+		s.filter = o.filter
+	case propMarkerStart, propMarkerMid, propMarkerEnd:
+		k := prop - propMarkerStart
+		s.markers[k] = o.markers[k]
+	case propMarker:
+		s.markers = o.markers
+	case propPaintOrder:
+		s.strokeFirst = o.strokeFirst
+	case propVectorEffect:
+		s.nonScaling = o.nonScaling
+	case propTransform:
+		s.transform = o.transform
+	case propTransformOrigin:
+		s.origin = o.origin
+	case propMixBlendMode:
+		s.blend = o.blend
+	case propAnimation:
+		s.animation = o.animation
+	case propStopColor:
+		s.stopColor = o.stopColor
+	case propStopOpacity:
+		s.stopOpacity = o.stopOpacity
+	case propX:
+		s.x = o.x
+	case propY:
+		s.y = o.y
+	case propCX:
+		s.cx = o.cx
+	case propCY:
+		s.cy = o.cy
+	case propR:
+		s.r = o.r
+	case propWidth:
+		s.width, s.widthUnit = o.width, o.widthUnit
+	case propHeight:
+		s.height, s.heightUnit = o.height, o.heightUnit
+	case propRX:
+		s.rx = o.rx
+	case propRY:
+		s.ry = o.ry
+	case propD:
+		s.d = o.d
+	case propAll:
+		*s = *o
+	}
+}

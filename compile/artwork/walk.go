@@ -1,0 +1,279 @@
+package artwork
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"relievo/geom/curve"
+	"relievo/lang/note"
+)
+
+// reader walks the tree in document order, which is painter's order.
+type reader struct {
+	src     *source
+	notes   *collector
+	doc     *document
+	styles  *styler
+	out     *Drawing
+	room    int // path segments left
+	vw, vh  float64
+	noPage  bool // vw and vh are a guess
+	servers map[string]*paintServer
+}
+
+// role is what an element of the SVG namespace does where it stands.
+type role uint8
+
+const (
+	roleUnknown role = iota
+	roleGroup
+	roleShape
+	roleQuiet  // paints nothing where it stands, and that is no news
+	roleUnread // paints, or changes what is painted, but is not read
+)
+
+var roles = map[string]role{
+	"g": roleGroup, "a": roleGroup, "switch": roleGroup,
+	"path": roleShape, "rect": roleShape, "circle": roleShape, "ellipse": roleShape, "line": roleShape,
+	"polyline": roleShape, "polygon": roleShape,
+	"defs": roleQuiet, "symbol": roleQuiet, "clipPath": roleQuiet, "mask": roleQuiet, "marker": roleQuiet,
+	"pattern": roleQuiet, "linearGradient": roleQuiet, "radialGradient": roleQuiet, "stop": roleQuiet,
+	"filter": roleQuiet, "title": roleQuiet, "desc": roleQuiet, "metadata": roleQuiet, "style": roleQuiet,
+	"view": roleQuiet, "cursor": roleQuiet, "font": roleQuiet, "font-face": roleQuiet, "color-profile": roleQuiet,
+	"glyph": roleQuiet, "missing-glyph": roleQuiet, "hkern": roleQuiet, "vkern": roleQuiet, "audio": roleQuiet,
+	"discard": roleQuiet,
+	"use":     roleUnread, "svg": roleUnread, "text": roleUnread, "image": roleUnread, "foreignObject": roleUnread,
+	"script": roleUnread, "animate": roleUnread, "set": roleUnread, "animateTransform": roleUnread,
+	"animateMotion": roleUnread, "animateColor": roleUnread, "video": roleUnread, "canvas": roleUnread,
+	"iframe": roleUnread, "solidColor": roleQuiet, "hatch": roleQuiet, "meshgradient": roleQuiet, "mesh": roleUnread,
+}
+
+// unreadElements says what is missing, and the way round it.
+var unreadElements = map[string]struct{ detail, fix string }{
+	"use":           {"A copy made by <use> is not read yet, so it is missing from the ink.", "turn copies into shapes of their own before saving"},
+	"svg":           {"An <svg> inside the <svg> is not read yet, so it is missing from the ink.", "ungroup it into the outer drawing"},
+	"text":          {"Text is not read yet, so it is missing from the ink.", "turn the text into outlines before saving, or write it with a text block in the manifest"},
+	"image":         {"Pictures made of pixels are no ink.", "trace the picture to paths"},
+	"foreignObject": {"Content in another language than SVG is not read, so it is missing from the ink.", "draw it with paths"},
+	"script":        {"Scripts are not run; what they would draw is missing.", "save the drawing as the script leaves it"},
+}
+
+func (r *reader) place(i int) note.Range {
+	n := &r.doc.nodes[i]
+	return r.src.span(n.start, n.tagEnd)
+}
+
+// feature notes something of element i that is not read.
+func (r *reader) feature(i int, what, detail, fix string) {
+	r.notes.feature(r.place(i), what, what+" not read", detail, fix)
+}
+
+func (r *reader) root() {
+	n := &r.doc.nodes[0]
+	first := initialStyle()
+	s := r.styles.compute(0, &first)
+	if s.none {
+		return
+	}
+	toPage, shown := r.page(&s)
+	if !shown {
+		return
+	}
+	if t, ok := n.attr("transform"); ok && strings.TrimSpace(t) != "" && strings.TrimSpace(t) != "none" {
+		r.feature(0, "transform of the outermost <svg>", "The drawing is read without it.", "put the content into a <g> with that transform")
+	}
+	r.effects(0, &s)
+	if s.opacity > 0 {
+		r.children(0, &s, toPage, s.opacity)
+	}
+}
+
+// children walks what is inside element i. Recursion is bounded by maxDepth.
+func (r *reader) children(i int, s *style, toPage curve.Affine, opacity float64) {
+	for k := r.doc.nodes[i].firstChild; k >= 0; k = r.doc.nodes[k].next {
+		r.element(k, s, toPage, opacity)
+	}
+}
+
+func (r *reader) element(i int, parent *style, toPage curve.Affine, opacity float64) {
+	if !r.doc.isSVG(i) { // metadata of drawing programs, embedded pages: no part of the picture
+		return
+	}
+	n := &r.doc.nodes[i]
+	what := roles[n.name]
+	if what == roleQuiet {
+		return
+	}
+	if what == roleUnknown {
+		fix := ""
+		if near := nearest(n.name, elementNames()); near != "" {
+			fix = "<" + near + ">"
+		}
+		r.notes.mistake(r.place(i), "unknown elements", "unknown element",
+			fmt.Sprintf("SVG has no element <%s>; browsers show neither it nor what is inside.", n.name), fix)
+		return
+	}
+	if !r.conditions(i) {
+		return
+	}
+	s := r.styles.compute(i, parent)
+	opacity *= s.opacity
+	if s.none || !(opacity > 0) {
+		return
+	}
+	if what == roleUnread {
+		r.unread(i, &s)
+		return
+	}
+	if s.transform == "" {
+		if t, ok := n.attr("transform"); ok {
+			m, err := parseTransform(t)
+			r.dataNote(i, "transform", "transform", err)
+			toPage = toPage.Mul(m)
+			if s.origin != "" && m != identity && !zeroOrigin(s.origin) {
+				r.feature(i, "transform-origin", "The transform is read as if its origin were 0 0.", "put the origin into the transform attribute")
+			}
+		}
+	} else if s.transform == "other" {
+		if t, ok := n.attr("transform"); ok {
+			m, _ := parseTransform(t)
+			toPage = toPage.Mul(m)
+		}
+		r.feature(i, "transform in a style", "Only the transform attribute is read.", "write the transform as an attribute, with plain numbers")
+	}
+	r.effects(i, &s)
+	if what == roleGroup {
+		if n.name == "switch" {
+			if k := r.choice(i); k >= 0 {
+				r.element(k, &s, toPage, opacity)
+			}
+			return
+		}
+		r.children(i, &s, toPage, opacity)
+		return
+	}
+	r.shape(i, &s, toPage, opacity)
+	for k := n.firstChild; k >= 0; k = r.doc.nodes[k].next { // animations
+		if r.doc.isSVG(k) && roles[r.doc.nodes[k].name] == roleUnread {
+			r.unread(k, &s)
+		}
+	}
+}
+
+func zeroOrigin(s string) bool {
+	for _, w := range splitClasses(s) {
+		switch w {
+		case "0", "0px", "0%", "left", "top":
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+func elementNames() []string {
+	var out []string
+	for name := range roles {
+		out = append(out, name)
+	}
+	sort.Strings(out)
+	return out
+}
+
+// unread notes an element that is not read, unless it would paint nothing.
+func (r *reader) unread(i int, s *style) {
+	n := &r.doc.nodes[i]
+	switch n.name {
+	case "text": // drawing programs leave empty ones behind
+		empty := true
+		for k := i; k < n.end; k++ {
+			empty = empty && !r.doc.nodes[k].hasText
+		}
+		if empty {
+			return
+		}
+	case "image":
+		if s.hidden {
+			return
+		}
+	}
+	about, ok := unreadElements[n.name]
+	if !ok {
+		about = struct{ detail, fix string }{"The drawing is read as it stands without it.", "save the drawing as it should look"}
+	}
+	r.feature(i, "<"+n.name+">", about.detail, about.fix)
+}
+
+// refersTo says that a value is a reference to an element of that name in the file, or to
+// another file. Browsers ignore references to anything else.
+func (r *reader) refersTo(v value, name string) bool {
+	if v.word != "url" {
+		return false
+	}
+	id, local := strings.CutPrefix(v.target, "#")
+	if !local {
+		return v.target != ""
+	}
+	k, ok := r.doc.byID[id]
+	return ok && r.doc.isSVG(k) && r.doc.nodes[k].name == name
+}
+
+// effects notes the properties of element i that change ink and are not read.
+func (r *reader) effects(i int, s *style) {
+	if s.clipPath.word == "other" || r.refersTo(s.clipPath, "clipPath") {
+		r.feature(i, "clip-path", "The shapes are read as if they were not clipped.", "cut the shapes at the clip path before saving")
+	}
+	if s.mask.word == "other" || r.refersTo(s.mask, "mask") {
+		r.feature(i, "mask", "The shapes are read as if they were not masked.", "cut the shapes at the mask before saving")
+	}
+	if s.filter.word == "other" || r.refersTo(s.filter, "filter") {
+		r.feature(i, "filter", "Shadows, blurs and other filters are no ink; the shapes are read without.", "take the filter off")
+	}
+	if s.blend {
+		r.feature(i, "mix-blend-mode", "Colours are read as painted, not as blended with what is below.", "take the blend mode off")
+	}
+	if s.animation {
+		r.feature(i, "animation", "The drawing is read as it stands without it.", "save the drawing as it should look")
+	}
+}
+
+// conditions evaluates the conditional processing attributes: SVG 2, section 5.8. No extension
+// is known; the reader's language is taken to be English, with a note.
+func (r *reader) conditions(i int) bool {
+	n := &r.doc.nodes[i]
+	if _, ok := n.attr("requiredExtensions"); ok {
+		return false
+	}
+	langs, ok := n.attr("systemLanguage")
+	if !ok {
+		return true
+	}
+	r.notes.feature(r.place(i), "systemLanguage", "choice by language",
+		"What a browser shows here depends on its reader's language; English is taken.", "keep the one language that the sign is for")
+	for _, l := range strings.Split(langs, ",") {
+		l = asciiLower(strings.TrimSpace(l))
+		if l == "en" || strings.HasPrefix(l, "en-") {
+			return true
+		}
+	}
+	return false
+}
+
+// choice is the child of a switch that is shown: the first whose conditions hold (SVG 2,
+// section 5.7), -1 for none.
+func (r *reader) choice(i int) int {
+	for k := r.doc.nodes[i].firstChild; k >= 0; k = r.doc.nodes[k].next {
+		if !r.doc.isSVG(k) {
+			continue
+		}
+		switch r.doc.nodes[k].name {
+		case "title", "desc", "metadata":
+			continue
+		}
+		if r.conditions(k) {
+			return k
+		}
+	}
+	return -1
+}
