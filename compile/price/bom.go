@@ -35,19 +35,20 @@ type BOM struct {
 // BillOfMaterials lists what the sign takes: one line for each filament printed, in the
 // order of first use, need and purge together, in kilograms as it is priced.
 //
-// A filament without a price stays on the bill with its cost open, and one note says so;
-// the sum then covers the other lines. A spool that will not do is a `spool-short` warning
+// A filament without a price stays on the bill with its cost open; where others have a
+// price, a note says so, and the sum covers these. A spool that will not do is a `spool-short` warning
 // at its block. Machine time, energy and labour need `quote`.
 func BillOfMaterials(s *lang.Sign, e *Estimate) (*BOM, note.List) {
 	b := &BOM{PrintMin: e.PrintMin, Items: make([]Item, 0, len(e.Filaments)), Prices: []Price{}}
 	notes := e.short()
 	var sum Cents
 	priced := false
+	var open note.List // told only where others have a price: who prices nothing needs no reminder
 	for _, u := range e.Filaments {
 		f := u.Filament
 		item := Item{Kind: "filament", Name: f.Name, Quantity: u.Need.Kilograms(), Unit: "kg"}
 		if f.Price == nil {
-			notes = append(notes, note.Note{Code: note.WorthKnowing, Severity: note.Info,
+			open = append(open, note.Note{Code: note.WorthKnowing, Severity: note.Info,
 				Summary: fmt.Sprintf("filament %q has no price", f.Name),
 				Detail:  fmt.Sprintf("Its %s g are on the bill without a cost, and not in the sum.", text(u.Need.Grams())),
 				Fix:     `price = "AMOUNT per kg"`,
@@ -62,6 +63,7 @@ func BillOfMaterials(s *lang.Sign, e *Estimate) (*BOM, note.List) {
 		b.Items = append(b.Items, item)
 	}
 	if priced {
+		notes = append(notes, open...)
 		b.Cost = sum.String()
 		b.Prices = append(b.Prices, Price{1, b.Cost, b.Cost})
 	}

@@ -1,0 +1,275 @@
+package compile
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"relievo/geom/curve"
+	"relievo/geom/grid"
+	"relievo/geom/region"
+	"relievo/lang"
+	"relievo/lang/note"
+)
+
+// overhangSlack is how far, in grid steps, a part may stick out beyond the plate before
+// it counts: twice the half step by which snap rounding moves either outline.
+const overhangSlack = 2
+
+// checkOverhang reports parts that stick out beyond the plate (rule 4), with the place,
+// how far, and the margin that cures it.
+func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
+	if g == nil {
+		return nil
+	}
+	var notes note.List
+	off := b.Arr.Boundaries(b.Off, 1+len(s.Parts))
+	for i, p := range s.Parts {
+		r := region.Region{Rings: off[1+i]}
+		if r.Empty() {
+			continue
+		}
+		// Far enough out to matter? Measured from the plate's outline, over the vertices
+		// of the overhang: the farthest point of a polygon from anything is a vertex
+		// unless it lies between two parts of the outline, where it is near anyway.
+		far, at := 0.0, grid.Point{}
+		for _, ring := range r.Rings {
+			for _, q := range ring {
+				if d := distanceTo(g.Plate, q); d > far {
+					far, at = d, q
+				}
+			}
+		}
+		if far <= overhangSlack {
+			continue
+		}
+		mm := far / grid.PerMM
+		place := [2]float64{round3(grid.MM(at.X)), round3(grid.MM(at.Y))}
+		cure := math.Ceil(mm*10) / 10
+		box := r.Bounds()
+		n := note.Note{Code: note.Overhang, Severity: note.Error, Sign: s.Name, Part: p.Name, Where: p.Where, AtMM: &place,
+			Measured: &mm, Unit: "mm",
+			Summary: fmt.Sprintf("%q sticks out %.2f mm beyond the plate", p.Name, mm),
+			Detail: fmt.Sprintf("%.2f mm² of it hang over, within (%.2f, %.2f) to (%.2f, %.2f) mm; farthest at (%.2f, %.2f).", r.AreaMM2(),
+				grid.MM(box.Min.X), grid.MM(box.Min.Y), grid.MM(box.Max.X), grid.MM(box.Max.Y), grid.MM(at.X), grid.MM(at.Y)),
+			Also: []note.Place{{Range: s.Plate.Where, What: "the plate"}}}
+		n.Fix = overhangCure(s, p, cure)
+		notes = append(notes, n)
+	}
+	return notes
+}
+
+// overhangCure names the margin that would hold the part: on the first piece around it,
+// else by putting the part into a piece's `around`.
+func overhangCure(s *lang.Sign, p *lang.Part, more float64) string {
+	for _, pc := range s.Plate.Pieces {
+		if slices.Contains(pc.Around, p) && pc.Width == nil && pc.Height == nil {
+			return fmt.Sprintf("margin = %q in piece %q", trimMM(pc.Margin.MM()+more), pc.Name)
+		}
+	}
+	for _, pc := range s.Plate.Pieces {
+		if pc.Width == nil && pc.Height == nil && len(pc.Around) > 0 {
+			var names []string
+			for _, q := range append(slices.Clone(pc.Around), p) {
+				names = append(names, fmt.Sprintf("%q", q.Name))
+			}
+			return fmt.Sprintf("around = [%s] in piece %q", strings.Join(names, ", "), pc.Name)
+		}
+	}
+	return fmt.Sprintf("make the plate at least %s larger on that side", trimMM(more))
+}
+
+// trimMM writes millimetres the way a person types them: "6.5mm".
+func trimMM(v float64) string {
+	t := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.3f", v), "0"), ".")
+	return t + "mm"
+}
+
+func round3(v float64) float64 { return math.Floor(v*1000+0.5) / 1000 }
+
+// distanceTo is the distance of a point from a region's outline in grid steps; 0 inside.
+// O(edges).
+func distanceTo(r region.Region, p grid.Point) float64 {
+	if r.Contains(p) != region.Outside {
+		return 0
+	}
+	best := math.Inf(1)
+	for _, ring := range r.Rings {
+		for i, a := range ring {
+			c := ring[(i+1)%len(ring)]
+			best = min(best, segmentDistance2(a, c, p))
+		}
+	}
+	return math.Sqrt(best)
+}
+
+func segmentDistance2(a, b, p grid.Point) float64 {
+	dx, dy := float64(b.X)-float64(a.X), float64(b.Y)-float64(a.Y)
+	px, py := float64(p.X)-float64(a.X), float64(p.Y)-float64(a.Y)
+	l2 := float64(dx*dx) + float64(dy*dy)
+	t := 0.0
+	if l2 > 0 {
+		t = min(max((float64(px*dx)+float64(py*dy))/l2, 0), 1)
+	}
+	ex, ey := px-float64(t*dx), py-float64(t*dy)
+	return float64(ex*ex) + float64(ey*ey)
+}
+
+// checkPieces reports a sign that falls apart: an error without a plate (rule 4's
+// loose-part), a warning where the plate itself lies in pieces.
+func checkPieces(s *lang.Sign, b *Body) note.List {
+	piece, n := b.pieces()
+	if n == 0 {
+		return note.List{{Code: note.NoInk, Severity: note.Error, Sign: s.Name, Where: s.Where,
+			Summary: "There is nothing to print", Detail: "No plate and no raise leaves anything solid.",
+			Fix: "give the sign a plate or a raise"}}
+	}
+	if n == 1 {
+		return nil
+	}
+	area := b.Arr.Areas2(piece, n)
+	largest := 0
+	for i := range area {
+		if area[i].Sub(area[largest]).Sign() > 0 {
+			largest = i
+		}
+	}
+	rings := b.Arr.Boundaries(piece, n)
+	parts := make([][]string, n)
+	for f, k := range piece {
+		if k < 0 {
+			continue
+		}
+		name := "plate"
+		if t := b.Shows[f]; t > plateTop {
+			name = s.Parts[t-1].Name
+		}
+		if !slices.Contains(parts[k], name) {
+			parts[k] = append(parts[k], name)
+		}
+	}
+	var words []string
+	loose := slices.Clone(area)
+	order := make([]int, 0, n)
+	for i := range loose {
+		if i != largest {
+			order = append(order, i)
+		}
+	}
+	slices.SortFunc(order, func(x, y int) int { // largest first, then left to right
+		if c := area[y].Sub(area[x]).Sign(); c != 0 {
+			return c
+		}
+		return x - y
+	})
+	var at [2]float64
+	for j, i := range order {
+		box := grid.Bounds(rings[i])
+		c := [2]float64{round3(midMM(box.Min.X, box.Max.X)), round3(midMM(box.Min.Y, box.Max.Y))}
+		if j == 0 {
+			at = c
+		}
+		slices.Sort(parts[i])
+		words = append(words, fmt.Sprintf("%s of %.1f mm² at (%.1f, %.1f)", strings.Join(parts[i], "+"), grid.Area2MM(area[i]), c[0], c[1]))
+	}
+	if s.Plate == nil {
+		return note.List{{Code: note.LoosePart, Severity: note.Error, Sign: s.Name, Where: s.Where, AtMM: &at,
+			Summary: fmt.Sprintf("The sign falls into %d pieces", n),
+			Detail:  "Nothing holds these to the largest piece: " + list(words, 8) + ".",
+			Fix:     `add a plate { … } that holds them`}}
+	}
+	return note.List{{Code: note.SplitPlate, Severity: note.Warning, Sign: s.Name, Part: "plate", Where: s.Plate.Where, AtMM: &at,
+		Summary: fmt.Sprintf("The plate lies in %d separate pieces", n),
+		Detail:  "Besides the largest: " + list(words, 8) + ". They print well, but come off the bed one by one.",
+		Fix:     "add a piece that bridges them, or a larger margin"}}
+}
+
+// checkCuts notes which raises a hole goes through (rule 4).
+func checkCuts(s *lang.Sign, g *Ground, b *Body, drawn Drawn) note.List {
+	if g == nil || len(g.Holes) == 0 {
+		return nil
+	}
+	var notes note.List
+	done := map[[2]string]bool{}
+	for k, ring := range g.Holes {
+		h := g.HoleOf[k]
+		for i, p := range s.Parts {
+			key := [2]string{h.Name, p.Name}
+			if done[key] || drawn[i].Empty() || p.Kind != lang.Raise {
+				continue
+			}
+			both, err := region.Intersect(region.Region{Rings: []grid.Ring{ring}}, drawn[i])
+			if err != nil || both.Empty() {
+				continue
+			}
+			done[key] = true
+			box := both.Bounds()
+			at := [2]float64{round3(midMM(box.Min.X, box.Max.X)), round3(midMM(box.Min.Y, box.Max.Y))}
+			notes = append(notes, note.Note{Code: note.CutRaise, Severity: note.Info, Sign: s.Name, Part: p.Name, Where: h.Where, AtMM: &at,
+				Summary: fmt.Sprintf("Hole %q goes through raise %q", h.Name, p.Name),
+				Detail:  fmt.Sprintf("It takes %.2f mm² of it.", both.AreaMM2()),
+				Fix:     "move the hole if that is not meant",
+				Also:    []note.Place{{Range: p.Where, What: "the raise"}}})
+		}
+	}
+	return notes
+}
+
+// checkBed tells whether the body fits the bed: as it lies, or turned by a whole number
+// of degrees. Every turn from 0 to 179 is tried on the convex hull of the outline.
+func checkBed(s *lang.Sign, b *Body) note.List {
+	p := s.Printer
+	if p.BedX.Amount == 0 && p.BedY.Amount == 0 {
+		return nil
+	}
+	var pts []grid.Point
+	for _, e := range b.Arr.Edges {
+		if (b.Top[e.Below] > 0) != (b.Top[e.Above] > 0) {
+			pts = append(pts, b.Arr.Points[e.Lo], b.Arr.Points[e.Hi])
+		}
+	}
+	hull := region.ConvexHull(pts)
+	bx, by := p.BedX.MM()*grid.PerMM, p.BedY.MM()*grid.PerMM
+	size := func(deg int) (w, h float64) {
+		sin, cos := curve.SinCosDeg(float64(deg))
+		x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+		for _, q := range hull {
+			x := float64(float64(q.X)*cos) - float64(float64(q.Y)*sin)
+			y := float64(float64(q.X)*sin) + float64(float64(q.Y)*cos)
+			x0, x1, y0, y1 = min(x0, x), max(x1, x), min(y0, y), max(y1, y)
+		}
+		return x1 - x0, y1 - y0
+	}
+	fits := func(deg int) bool { w, h := size(deg); return w <= bx && h <= by }
+	if fits(0) {
+		return nil
+	}
+	w, h := size(0)
+	w, h = w/grid.PerMM, h/grid.PerMM
+	if fits(90) {
+		return note.List{turned(s, 90, w, h)}
+	}
+	for d := 1; d < 180; d++ {
+		if fits(d) {
+			return note.List{turned(s, d, w, h)}
+		}
+	}
+	at, ok := p.At["bed"]
+	if !ok {
+		at = p.Where
+	}
+	return note.List{{Code: note.OffBed, Severity: note.Error, Sign: s.Name, Where: s.Where,
+		Summary: "The sign is larger than the bed",
+		Detail: fmt.Sprintf("It is %.1f × %.1f mm; the bed of %q is %.0f × %.0f mm, and no turn makes it fit.", w, h, p.Name,
+			p.BedX.MM(), p.BedY.MM()),
+		Fix:  "make the artwork's width smaller, or name a printer with a larger bed",
+		Also: []note.Place{{Range: at, What: "the bed"}}}}
+}
+
+func turned(s *lang.Sign, deg int, w, h float64) note.Note {
+	return note.Note{Code: note.TurnedToFit, Severity: note.Info, Sign: s.Name, Where: s.Where,
+		Summary: fmt.Sprintf("The sign fits the bed only when turned by %d degrees", deg),
+		Detail:  fmt.Sprintf("It is %.1f × %.1f mm as it lies; the bed of %q is %.0f × %.0f mm. The files keep it unturned.", w, h, s.Printer.Name, s.Printer.BedX.MM(), s.Printer.BedY.MM()),
+		Fix:     fmt.Sprintf("turn the body by %d degrees about its upright axis when placing it on the bed", deg)}
+}

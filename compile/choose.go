@@ -1,0 +1,247 @@
+package compile
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"relievo/compile/artwork"
+	"relievo/lang"
+	"relievo/lang/note"
+)
+
+// Owners of shapes that belong to no part.
+const (
+	unpicked = -1 // painted and hiding what is below, but nobody's
+	ignored  = -2 // as if not in the file
+)
+
+// Choice says to which part each shape of one artwork belongs.
+type Choice struct {
+	Artwork *lang.Artwork
+	Drawing *artwork.Drawing
+	Owner   []int // per Drawing.Shapes: index in Sign.Parts, unpicked or ignored
+}
+
+// choose binds `pick`, `paint` and `artwork` of every part to shapes (rule 1 of
+// "Meaning": both narrow each other; nothing picked, or ink picked twice, is an error).
+// drawings is parallel to s.Artworks; nil entries (unreadable files) are passed over.
+func choose(s *lang.Sign, drawings []*artwork.Drawing) ([]*Choice, note.List) {
+	var notes note.List
+	choices := make([]*Choice, len(s.Artworks))
+	for i, a := range s.Artworks {
+		d := drawings[i]
+		if d == nil {
+			continue
+		}
+		c := &Choice{Artwork: a, Drawing: d, Owner: make([]int, len(d.Shapes))}
+		for k := range c.Owner {
+			c.Owner[k] = unpicked
+		}
+		if a.Ignore != "" {
+			hit, ns := selectElements(s, nil, d, a.Ignore, a.Ranges["ignore"])
+			notes = append(notes, ns...)
+			for k, sh := range d.Shapes {
+				if hit != nil && hit[sh.Element] {
+					c.Owner[k] = ignored
+				}
+			}
+		}
+		choices[i] = c
+	}
+	for i, p := range s.Parts {
+		for _, c := range choices {
+			if c == nil || p.Artwork != c.Artwork {
+				continue
+			}
+			notes = append(notes, c.take(s, p, i)...)
+		}
+	}
+	return choices, notes
+}
+
+// take gives part p its shapes.
+func (c *Choice) take(s *lang.Sign, p *lang.Part, index int) note.List {
+	d := c.Drawing
+	var hit []bool
+	var notes note.List
+	if p.Pick != "" {
+		if hit, notes = selectElements(s, p, d, p.Pick, p.Ranges["pick"]); hit == nil {
+			return notes
+		}
+	}
+	type clash struct{ part, shapes, first int }
+	var clashes []clash
+	byPick, taken := 0, 0
+	for k, sh := range d.Shapes {
+		if hit != nil && !hit[sh.Element] || c.Owner[k] == ignored {
+			continue
+		}
+		byPick++
+		if p.Paints != nil && !slices.Contains(p.Paints, sh.Paint) {
+			continue
+		}
+		taken++
+		if o := c.Owner[k]; o >= 0 {
+			j := slices.IndexFunc(clashes, func(x clash) bool { return x.part == o })
+			if j < 0 {
+				clashes = append(clashes, clash{o, 1, k})
+			} else {
+				clashes[j].shapes++
+			}
+			continue
+		}
+		c.Owner[k] = index
+	}
+	for _, x := range clashes {
+		other := s.Parts[x.part]
+		e := d.Elements[d.Shapes[x.first].Element]
+		notes = append(notes, note.Note{
+			Code: note.DoublePick, Severity: note.Error, Sign: s.Name, Part: p.Name,
+			Summary: fmt.Sprintf("%q and %q pick the same ink", other.Name, p.Name),
+			Detail: fmt.Sprintf("%s of %s in %s, the first being <%s> in line %d. Each piece of ink belongs to one part.",
+				plural(x.shapes, "painted shape", "painted shapes"), c.Artwork.Name, d.File, e.Name, e.Where.Start.Line),
+			Fix:   cureDoublePick(other, p),
+			Where: pickRange(p),
+			Also:  []note.Place{{Range: pickRange(other), What: "picked here first"}, {Range: e.Where, What: "the ink"}},
+		})
+	}
+	if taken == 0 {
+		notes = append(notes, c.nothing(s, p, hit, byPick))
+	}
+	return notes
+}
+
+// nothing explains why a part picks no ink.
+func (c *Choice) nothing(s *lang.Sign, p *lang.Part, hit []bool, byPick int) note.Note {
+	d := c.Drawing
+	n := note.Note{Code: note.EmptyPick, Severity: note.Error, Sign: s.Name, Part: p.Name,
+		Summary: fmt.Sprintf("%q picks no ink", p.Name), Where: pickRange(p)}
+	switch {
+	case len(d.Shapes) == 0:
+		n.Detail = fmt.Sprintf("%s paints nothing.", d.File)
+		n.Fix = "give the shapes in the artwork a fill or a stroke"
+	case hit != nil && !slices.Contains(hit, true):
+		n.Detail = fmt.Sprintf("No element of %s matches %q.", d.File, p.Pick)
+		if near := d.Suggest(p.Pick); near != "" {
+			n.Fix = fmt.Sprintf("pick = %q", near)
+		} else {
+			n.Fix = "pick by an id (#name), a class (.name) or an element name of the file"
+		}
+	case byPick == 0:
+		n.Detail = fmt.Sprintf("%q matches elements of %s, but none of them is painted (no fill, no stroke, hidden, or ignored).", p.Pick, d.File)
+		n.Fix = "give them a fill in the artwork, or pick something else"
+	default:
+		var paints []string
+		for k, sh := range d.Shapes {
+			if (hit == nil || hit[sh.Element]) && c.Owner[k] != ignored && !slices.Contains(paints, sh.Paint) {
+				paints = append(paints, sh.Paint)
+			}
+		}
+		n.Detail = fmt.Sprintf("Nothing here is painted %s; the paints are %s.", strings.Join(p.Paints, " or "), list(paints, 8))
+		n.Fix = fmt.Sprintf("paint = %q", nearestPaint(p.Paints[0], paints))
+	}
+	return n
+}
+
+// selectElements runs a selector; nil with a note if the selector itself is wrong.
+func selectElements(s *lang.Sign, p *lang.Part, d *artwork.Drawing, selector string, at note.Range) ([]bool, note.List) {
+	hit, err := d.Select(selector)
+	if err == nil {
+		return hit, nil
+	}
+	n := note.Note{Code: note.Syntax, Severity: note.Error, Sign: s.Name, Where: at,
+		Summary: "This is no selector", Detail: err.Error(),
+		Fix: `pick by an id ("#name"), a class (".name"), an element name ("path") or several with commas`}
+	if p != nil {
+		n.Part = p.Name
+	}
+	return nil, note.List{n}
+}
+
+// cureDoublePick is the text that keeps p away from what other picks: ":not(A, A *)"
+// leaves out the elements that A picks and all their descendants.
+func cureDoublePick(other, p *lang.Part) string {
+	if other.Pick == "" {
+		return fmt.Sprintf("let %q and %q pick different ink: give %q a pick of its own", other.Name, p.Name, other.Name)
+	}
+	var not []string
+	for _, one := range splitSelectors(other.Pick) {
+		not = append(not, one, one+" *")
+	}
+	base := p.Pick
+	if len(splitSelectors(base)) > 1 {
+		base = ":is(" + base + ")"
+	}
+	return fmt.Sprintf("pick = %q", base+":not("+strings.Join(not, ", ")+")")
+}
+
+// splitSelectors cuts a selector list at its top-level commas.
+func splitSelectors(sel string) []string {
+	var out []string
+	depth, start := 0, 0
+	for i, r := range sel {
+		switch r {
+		case '(', '[':
+			depth++
+		case ')', ']':
+			depth--
+		case ',':
+			if depth == 0 {
+				out = append(out, strings.TrimSpace(sel[start:i]))
+				start = i + 1
+			}
+		}
+	}
+	return append(out, strings.TrimSpace(sel[start:]))
+}
+
+// pickRange is where a part says what it picks.
+func pickRange(p *lang.Part) note.Range {
+	for _, a := range []string{"pick", "paint", "artwork"} {
+		if r, ok := p.Ranges[a]; ok {
+			return r
+		}
+	}
+	return p.Where
+}
+
+// nearestPaint is the paint of the drawing that looks most like the wanted one.
+func nearestPaint(want string, paints []string) string {
+	best, bd := paints[0], 1<<30
+	wr, wg, wb, ok := hexColour(want)
+	for _, p := range paints {
+		r, g, b, ok2 := hexColour(p)
+		if !ok || !ok2 {
+			continue
+		}
+		if d := (r-wr)*(r-wr) + (g-wg)*(g-wg) + (b-wb)*(b-wb); d < bd {
+			best, bd = p, d
+		}
+	}
+	return best
+}
+
+func hexColour(s string) (r, g, b int, ok bool) {
+	if len(s) != 7 || s[0] != '#' {
+		return 0, 0, 0, false
+	}
+	_, err := fmt.Sscanf(s[1:], "%02x%02x%02x", &r, &g, &b)
+	return r, g, b, err == nil
+}
+
+// list joins at most n words and counts the rest.
+func list(words []string, n int) string {
+	if len(words) <= n {
+		return strings.Join(words, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(words[:n], ", "), len(words)-n)
+}
+
+// plural is "1 one" or "n many".
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}

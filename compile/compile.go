@@ -1,0 +1,151 @@
+// Package compile takes a manifest all the way: it reads, resolves, draws, stacks,
+// checks and hands a finished model of each sign to the writers. The passes stand in
+// one table (passes.go); each is a function from typed values to a typed value and
+// notes. Mistakes of the maker are notes; an error means that the world failed.
+package compile
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"relievo/compile/price"
+	"relievo/compile/write"
+	"relievo/lang"
+	"relievo/lang/note"
+)
+
+// Options says what to compile and what may be read.
+type Options struct {
+	Dir       string   // current folder
+	AllowRead []string // folders that may be read besides the manifest's
+	Signs     []string // only these; empty: all
+	Strict    bool     // warnings are fatal
+}
+
+// Timing is what one pass took, for --timings only: no output depends on it.
+type Timing struct {
+	Sign string
+	Pass string
+	D    time.Duration
+}
+
+// SignResult is one sign of the manifest.
+type SignResult struct {
+	Name     string
+	Model    *write.Model // nil when the sign has errors
+	Estimate *price.Estimate
+	Bill     *price.BOM
+}
+
+// Result is everything that a manifest comes to.
+type Result struct {
+	Signs   []SignResult
+	Notes   note.List
+	Files   []lang.Source // everything read, for the lines under carets
+	Timings []Timing
+}
+
+// Run compiles one manifest. The result is complete but for signs with errors, whose
+// Model is nil. The error is for ctx ending or the machine failing, never for a mistake
+// in the manifest or its artwork.
+func Run(ctx context.Context, file string, opt Options) (*Result, error) {
+	res := &Result{}
+	start := time.Now()
+	doc, files, notes, err := lang.Load(file, lang.Options{Dir: opt.Dir, AllowRead: opt.AllowRead})
+	if err != nil {
+		return nil, err
+	}
+	res.Timings = append(res.Timings, Timing{"", "load and resolve", time.Since(start)})
+	res.Notes = notes
+	if doc != nil {
+		for _, want := range opt.Signs {
+			if !slices.ContainsFunc(doc.Signs, func(s *lang.Sign) bool { return s.Name == want }) {
+				res.Notes = append(res.Notes, unknownSign(doc, file, want))
+			}
+		}
+		for _, s := range doc.Signs {
+			if len(opt.Signs) > 0 && !slices.Contains(opt.Signs, s.Name) {
+				continue
+			}
+			sr, err := runSign(ctx, s, files, opt, res)
+			if err != nil {
+				return nil, err
+			}
+			res.Signs = append(res.Signs, sr)
+		}
+	}
+	res.Files = files.Sources()
+	res.Notes.Sort()
+	return res, nil
+}
+
+// runSign runs the passes over one sign. A pass whose inputs could not be made is passed
+// over, so one run reports every mistake that can be seen.
+func runSign(ctx context.Context, s *lang.Sign, files *lang.Files, opt Options, res *Result) (SignResult, error) {
+	w := &work{sign: s, files: files}
+	var notes note.List
+	have := map[slot]bool{slotSign: true}
+	for _, p := range passes {
+		if err := ctx.Err(); err != nil {
+			return SignResult{}, fmt.Errorf("compile %s: %w", s.Name, err)
+		}
+		ready := true
+		for _, r := range p.reads {
+			ready = ready && have[r]
+		}
+		if !ready || s.Broken && !p.early || p.final && notes.HasErrors() {
+			continue
+		}
+		start := time.Now()
+		ns, err := p.run(w)
+		res.Timings = append(res.Timings, Timing{s.Name, p.name, time.Since(start)})
+		if err != nil {
+			return SignResult{}, fmt.Errorf("%s of sign %q: %w", p.name, s.Name, err)
+		}
+		notes = append(notes, ns...)
+		have[p.makes] = w.made(p.makes)
+	}
+	notes = passOver(s, notes)
+	res.Notes = append(res.Notes, notes...)
+	out := SignResult{Name: s.Name}
+	if !s.Broken && !notes.HasErrors() && !(opt.Strict && (notes.Count(note.Warning) > 0 || res.Notes.Count(note.Warning) > 0)) {
+		out.Model, out.Estimate, out.Bill = w.model, w.estimate, w.bill
+	}
+	return out, nil
+}
+
+// passOver drops the notes and warnings whose code the sign or the part allows. Errors
+// can't be allowed.
+func passOver(s *lang.Sign, notes note.List) note.List {
+	return slices.DeleteFunc(notes, func(n note.Note) bool {
+		if n.Severity == note.Error {
+			return false
+		}
+		if slices.Contains(s.Allow, n.Code) {
+			return true
+		}
+		if s.Plate != nil && n.Part == "plate" && slices.Contains(s.Plate.Allow, n.Code) {
+			return true
+		}
+		for _, p := range s.Parts {
+			if p.Name == n.Part && slices.Contains(p.Allow, n.Code) {
+				return true
+			}
+		}
+		return false
+	})
+}
+
+func unknownSign(doc *lang.Document, file, want string) note.Note {
+	var names []string
+	for _, s := range doc.Signs {
+		names = append(names, s.Name)
+	}
+	return note.Note{Code: note.UnknownName, Severity: note.Error,
+		Summary: fmt.Sprintf("There is no sign %q", want),
+		Detail:  "The manifest has: " + list(names, 12) + ".",
+		Fix:     "name one of these with --sign",
+		Where:   note.Range{File: file}}
+}

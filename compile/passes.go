@@ -1,0 +1,283 @@
+package compile
+
+import (
+	"errors"
+	"fmt"
+
+	"relievo/compile/artwork"
+	"relievo/compile/price"
+	"relievo/compile/stack"
+	"relievo/compile/write"
+	"relievo/geom/region"
+	"relievo/geom/solid"
+	"relievo/lang"
+	"relievo/lang/note"
+)
+
+// slot names a value that a pass reads or makes.
+type slot string
+
+const (
+	slotSign     slot = "sign"
+	slotLevels   slot = "levels"
+	slotDrawings slot = "drawings"
+	slotChoices  slot = "choices"
+	slotDrawn    slot = "drawn"
+	slotGround   slot = "ground"
+	slotBody     slot = "body"
+	slotPlan     slot = "plan"
+	slotMesh     slot = "mesh"
+	slotModel    slot = "model"
+	slotChecked  slot = "checked"
+)
+
+// work holds the values between passes. Only the rows of the table touch it; each pass
+// itself is a plain function.
+type work struct {
+	sign     *lang.Sign
+	files    *lang.Files
+	levels   *stack.Levels
+	drawings []*artwork.Drawing
+	choices  []*Choice
+	inks     []*Ink
+	drawn    Drawn
+	ground   *Ground
+	grounded bool // ground is settled (it is nil for a sign without a plate)
+	body     *Body
+	plan     *stack.Plan
+	mesh     *solid.Mesh
+	estimate *price.Estimate
+	bill     *price.BOM
+	model    *write.Model
+}
+
+// made reports whether a slot holds a value that later passes can use.
+func (w *work) made(s slot) bool {
+	switch s {
+	case slotLevels:
+		return w.levels != nil
+	case slotDrawings:
+		return w.drawings != nil
+	case slotChoices:
+		return w.choices != nil
+	case slotDrawn:
+		return w.drawn != nil
+	case slotGround:
+		return w.grounded
+	case slotBody:
+		return w.body != nil
+	case slotPlan:
+		return w.plan != nil
+	case slotMesh:
+		return w.mesh != nil
+	case slotModel:
+		return w.model != nil
+	}
+	return true
+}
+
+// pass is one step of the way from a resolved sign to its model.
+type pass struct {
+	name  string
+	reads []slot
+	makes slot
+	early bool // makes sense of a broken sign too: more mistakes in one run
+	final bool // only for a sign without errors: nobody would see the result
+	run   func(*work) (note.List, error)
+}
+
+// passes is the whole way, in order. TestPassOrder checks that every slot is made
+// before it is read.
+var passes = []pass{
+	{name: "heights", reads: []slot{slotSign}, makes: slotLevels, run: func(w *work) (ns note.List, err error) {
+		w.levels, ns = stack.Heights(w.sign)
+		if ns.HasErrors() {
+			w.levels = nil
+		}
+		return ns, nil
+	}},
+	{name: "import", reads: []slot{slotSign}, makes: slotDrawings, early: true, run: func(w *work) (ns note.List, err error) {
+		w.drawings, ns = importArtwork(w.sign, w.files)
+		return ns, nil
+	}},
+	{name: "choose", reads: []slot{slotSign, slotDrawings}, makes: slotChoices, early: true, run: func(w *work) (ns note.List, err error) {
+		w.choices, ns = choose(w.sign, w.drawings)
+		return ns, nil
+	}},
+	{name: "ink", reads: []slot{slotSign, slotChoices}, makes: slotDrawn, run: func(w *work) (ns note.List, err error) {
+		w.drawn, w.inks, ns, err = draw(w.sign, w.choices)
+		return ns, err
+	}},
+	{name: "plate", reads: []slot{slotSign, slotDrawn}, makes: slotGround, run: func(w *work) (ns note.List, err error) {
+		w.ground, ns = makePlate(w.sign, w.drawn)
+		w.grounded = w.ground != nil || w.sign.Plate == nil
+		return ns, nil
+	}},
+	{name: "shape", reads: []slot{slotSign, slotDrawn, slotGround, slotLevels}, makes: slotBody, run: func(w *work) (ns note.List, err error) {
+		w.body, ns = shape(w.sign, w.drawn, w.ground, w.levels)
+		return ns, nil
+	}},
+	{name: "stack", reads: []slot{slotSign, slotLevels, slotBody}, makes: slotPlan, run: func(w *work) (ns note.List, err error) {
+		w.plan, ns = stack.Bands(w.sign, w.levels, w.body.visible(w.sign))
+		return ns, nil
+	}},
+	{name: "check", reads: []slot{slotSign, slotDrawn, slotGround, slotBody}, makes: slotChecked, run: func(w *work) (note.List, error) {
+		ns := checkOverhang(w.sign, w.ground, w.body)
+		ns = append(ns, checkPieces(w.sign, w.body)...)
+		ns = append(ns, checkCuts(w.sign, w.ground, w.body, w.drawn)...)
+		ns = append(ns, checkBed(w.sign, w.body)...)
+		return ns, nil
+	}},
+	{name: "solid", reads: []slot{slotSign, slotBody, slotPlan, slotChecked}, makes: slotMesh, final: true, run: func(w *work) (note.List, error) {
+		m, err := w.body.mesh(w.sign.Printer)
+		var joint *solid.ZeroJointError
+		if errors.As(err, &joint) {
+			return note.List{{Code: note.ZeroJoint, Severity: note.Error, Sign: w.sign.Name, Where: w.sign.Where,
+				Summary: "Two solids meet along an edge only", Detail: sentence(joint.Error()), Fix: "let them overlap, or keep them apart"}}, nil
+		}
+		var input *solid.InputError
+		if errors.As(err, &input) { // too tall, too wide or too many triangles for an STL
+			return note.List{tooBig(w.sign, w.sign.Where, input.Error())}, nil
+		}
+		w.mesh = m
+		return nil, err
+	}},
+	{name: "estimate", reads: []slot{slotSign, slotBody, slotPlan, slotMesh}, makes: slotModel, final: true, run: func(w *work) (ns note.List, err error) {
+		w.model = makeModel(w)
+		w.estimate = price.NewEstimate(w.sign, w.plan, w.model.Layers)
+		w.bill, ns = price.BillOfMaterials(w.sign, w.estimate)
+		return ns, nil
+	}},
+}
+
+// importArtwork reads the drawings of a sign; entries of unreadable files are nil.
+func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.List) {
+	var notes note.List
+	out := make([]*artwork.Drawing, len(s.Artworks))
+	read := map[string]*artwork.Drawing{} // the same file in two blocks is read once
+	for i, a := range s.Artworks {
+		if d, ok := read[a.Path]; ok && a.Path != "" {
+			out[i] = d
+			continue
+		}
+		at, ok := a.Ranges["file"]
+		if !ok {
+			at = a.Where
+		}
+		data, shown, ns := files.Read(a.File, at)
+		notes = append(notes, stamp(s, ns)...)
+		if data == nil { // a note says why, here or where lang read it first
+			continue
+		}
+		d, ns := artwork.Read(shown, data)
+		for k := range ns {
+			ns[k].Also = append(ns[k].Also, note.Place{Range: at, What: "used by this artwork"})
+		}
+		notes = append(notes, stamp(s, ns)...)
+		if d == nil {
+			continue
+		}
+		if len(d.Shapes) == 0 && !ns.HasErrors() {
+			notes = append(notes, note.Note{Code: note.NoInk, Severity: note.Error, Sign: s.Name, Where: at,
+				Summary: fmt.Sprintf("%s paints nothing", shown), Detail: "None of its shapes has a fill or a stroke that shows.",
+				Fix: "give the shapes a fill or a stroke, or name another file"})
+		}
+		out[i], read[a.Path] = d, d
+		if !d.Sized && a.Width == nil && a.Height == nil {
+			notes = append(notes, note.Note{Code: note.AssumedSize, Severity: note.Info, Sign: s.Name, Where: at,
+				Summary: fmt.Sprintf("%s states no physical size", shown),
+				Detail:  fmt.Sprintf("Found %s; 96 px to the inch are assumed.", d.SizeText),
+				Fix:     `give the artwork a width: width = "120mm"`})
+		}
+	}
+	return out, notes
+}
+
+// stamp puts the sign's name on notes that were made without knowing it.
+func stamp(s *lang.Sign, ns note.List) note.List {
+	for i := range ns {
+		if ns[i].Sign == "" {
+			ns[i].Sign = s.Name
+		}
+	}
+	return ns
+}
+
+// draw places every artwork and joins what each part draws. drawn is nil if a part
+// could not be drawn.
+func draw(s *lang.Sign, choices []*Choice) (Drawn, []*Ink, note.List, error) {
+	var notes note.List
+	inks := make([]*Ink, len(choices))
+	drawn := make(Drawn, len(s.Parts))
+	whole := true
+	for i, c := range choices {
+		used := false
+		for _, p := range s.Parts {
+			used = used || c != nil && p.Artwork == c.Artwork
+		}
+		if !used {
+			whole = whole && c != nil
+			continue
+		}
+		took := false
+		for _, o := range c.Owner {
+			took = took || o >= 0
+		}
+		if !took { // choose has said why
+			whole = false
+			continue
+		}
+		ink, ns := placeInk(s, c)
+		notes = append(notes, ns...)
+		if ink == nil {
+			whole = false
+			continue
+		}
+		inks[i] = ink
+		for k, rings := range ink.Parts {
+			if len(rings) > 0 {
+				drawn[k] = region.Region{Rings: rings}
+			}
+		}
+	}
+	if !whole {
+		return nil, inks, notes, nil
+	}
+	return drawn, inks, notes, nil
+}
+
+// makeModel gathers what the writers need, in the shared frame (rule 7).
+func makeModel(w *work) *write.Model {
+	s, b := w.sign, w.body
+	box := shiftToOrigin(w.mesh)
+	m := &write.Model{
+		Sign: s, Levels: w.levels, Plan: w.plan, Body: w.mesh,
+		OffsetMM: [2]float64{float64(box[0]) / solid.SubPerMM, float64(box[1]) / solid.SubPerMM},
+		BodyMM:   [3]float64{float64(box[2]) / solid.SubPerMM, float64(box[3]) / solid.SubPerMM, float64(box[4]) / 1000},
+		Layers:   b.columns(w.plan.Layers),
+		Inputs:   w.files.Sources(),
+	}
+	rings := b.Arr.Boundaries(b.Shows, 1+len(s.Parts))
+	if s.Plate != nil {
+		m.Views = append(m.Views, write.View{Name: "plate", Kind: "plate", Filament: s.Plate.Filament, TopLayer: w.levels.Plate,
+			Rings: rings[plateTop], AreaMM2: areaMM2(b, plateTop)})
+	}
+	for i, p := range s.Parts {
+		v := write.View{Name: p.Name, Kind: "raise", Filament: p.Filament, TopLayer: w.levels.Parts[i], Rings: rings[1+i], AreaMM2: areaMM2(b, 1+i)}
+		if p.Kind == lang.Recess {
+			v.Kind, v.Filament = "recess", nil
+		}
+		m.Views = append(m.Views, v)
+	}
+	for _, band := range w.plan.Bands {
+		v := 0.0
+		lo := stack.TopUM(s.Printer, band.From-1)
+		for _, c := range m.Layers.Columns {
+			if t := min(c.To, band.To); t >= band.From {
+				v += float64(c.AreaMM2 * (float64(stack.TopUM(s.Printer, t)-lo) / 1000))
+			}
+		}
+		m.BandMM3 = append(m.BandMM3, v)
+	}
+	return m
+}
