@@ -137,15 +137,19 @@ func (a *Arrangement) Walk(labels int, rule func(label int32) Rule, visit func(f
 		return h
 	}
 	// A face's parent has a smaller number, so hashes can be summed in order.
-	child := make([]int32, a.Faces)   // first child, 0 if none
-	sibling := make([]int32, a.Faces) // next child of the same parent, 0 if none
+	branches := make([]branch, a.Faces)
 	for f := 1; f < a.Faces; f++ {
 		e := a.via[f]
-		hash[f] = hash[a.Edges[e].Below] + across(int(e))
+		b := &branches[f]
+		b.parent, b.steps = a.Edges[e].Below, a.at[e]
+		if b.steps.to-b.steps.from == 1 {
+			b.first = a.lists[b.steps.from]
+		}
+		hash[f] = hash[b.parent] + across(int(e))
 	}
 	for f := a.Faces - 1; f > 0; f-- {
-		parent := a.Edges[a.via[f]].Below
-		sibling[f], child[parent] = child[parent], int32(f)
+		up := &branches[branches[f].parent]
+		branches[f].sibling, up.child = up.child, int32(f)
 	}
 	for i, e := range a.Edges {
 		ds := a.Deltas(i)
@@ -160,25 +164,43 @@ func (a *Arrangement) Walk(labels int, rule func(label int32) Rule, visit func(f
 	}
 	c := newCover(labels, rule)
 	visit(0, c)
-	for f, down := int32(0), true; ; {
-		if down && child[f] != 0 {
-			f = child[f]
-		} else if f == 0 {
+	f, back := int32(0), false // back: all below f is done
+	for {
+		b := &branches[f]
+		switch {
+		case !back && b.child != 0:
+			f = b.child
+		case f == 0:
 			return nil
-		} else {
-			for _, d := range a.Deltas(int(a.via[f])) {
-				c.step(d.Label, -d.N)
-			}
-			if sibling[f] == 0 {
-				f, down = a.Edges[a.via[f]].Below, false
+		default:
+			a.cross(c, b, -1)
+			f, back = b.sibling, false
+			if f == 0 {
+				f, back = b.parent, true
 				continue
 			}
-			f, down = sibling[f], true
 		}
-		for _, d := range a.Deltas(int(a.via[f])) {
-			c.step(d.Label, d.N)
-		}
+		a.cross(c, &branches[f], 1)
 		visit(f, c)
+	}
+}
+
+// branch is a face in the spanning tree of the dual graph, with all that the walk needs
+// of it in one place of the memory, as most of the time goes into reaching that.
+type branch struct {
+	parent, child, sibling int32 // faces; 0 if there is no child or no further sibling
+	steps                  span  // from the parent
+	first                  Delta // the step, if there is only one
+}
+
+// cross takes the cover across a branch, away from the root (sign 1) or back (-1).
+func (a *Arrangement) cross(c *Cover, b *branch, sign int32) {
+	if b.steps.to-b.steps.from == 1 {
+		c.step(b.first.Label, sign*b.first.N)
+		return
+	}
+	for _, d := range a.lists[b.steps.from:b.steps.to] {
+		c.step(d.Label, sign*d.N)
 	}
 }
 

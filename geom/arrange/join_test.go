@@ -124,3 +124,72 @@ func TestJoinTakesAllWays(t *testing.T) {
 		t.Errorf("divisions by axis %v, %d big leaves", axes, big)
 	}
 }
+
+// Whatever a division does with an entry, a pixel that its line touches stays with the
+// side that the pixel's point is on.
+func TestDivisionsKeepPixels(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 5))
+	at := func(size int) int32 { return int32(r.IntN(size) - size/2) }
+	for range 4000 {
+		size := 3 + r.IntN(20)
+		base := grid.Point{X: at(2 * (grid.MaxCoord - 50)), Y: at(2 * (grid.MaxCoord - 50))}
+		corner := func() grid.Point { return grid.Point{X: base.X + at(size), Y: base.Y + at(size)} }
+		l := line{corner(), corner()}
+		if l.a == l.b {
+			continue
+		}
+		if grid.Less(l.b, l.a) {
+			l.a, l.b = l.b, l.a
+		}
+		tree := &tree{lines: []line{l}}
+		var pixels []grid.Point
+		for x := l.a.X; x <= l.b.X; x++ {
+			for y := min(l.a.Y, l.b.Y); y <= max(l.a.Y, l.b.Y); y++ {
+				if p := (grid.Point{X: x, Y: y}); grid.InPixel(l.a, l.b, p) {
+					pixels = append(pixels, p)
+				}
+			}
+		}
+		e := entry{0, l.a.X, min(l.a.Y, l.b.Y), l.b.X, max(l.a.Y, l.b.Y)}
+		for depth := 0; depth < 4 && len(pixels) > 0; depth++ {
+			d := division{axis: 2, nx: int64(at(1 << 11)), ny: int64(at(1 << 11))}
+			lo, hi := tree.extent(&e, &d)
+			for _, p := range pixels {
+				if v := d.nx*int64(p.X) + d.ny*int64(p.Y); v < lo || v > hi {
+					t.Fatalf("line %v, entry %v: pixel %v is outside the extent along (%d, %d)", l, e, p, d.nx, d.ny)
+				}
+			}
+			axis := int32(r.IntN(2))
+			from, to := e.x0, e.x1
+			if axis == 1 {
+				from, to = e.y0, e.y1
+			}
+			if from == to {
+				continue
+			}
+			cut := from + 1 + int32(r.IntN(int(to-from))) // between, so that the entry is on both sides
+			left, right := tree.cut(e, axis, cut)
+			toLeft := r.IntN(2) == 0
+			var rest []grid.Point
+			for _, p := range pixels {
+				c, part := p.X, right
+				if axis == 1 {
+					c = p.Y
+				}
+				if c < cut {
+					part = left
+				}
+				if p.X < part.x0 || p.X > part.x1 || p.Y < part.y0 || p.Y > part.y1 {
+					t.Fatalf("line %v, entry %v cut at %d on axis %d: pixel %v isn't in %v", l, e, cut, axis, p, part)
+				}
+				if (c < cut) == toLeft {
+					rest = append(rest, p)
+				}
+			}
+			pixels, e = rest, right
+			if toLeft {
+				e = left
+			}
+		}
+	}
+}
