@@ -229,6 +229,8 @@ type work struct {
 	points  []grid.Point // hot pixels by vertex id
 	visits  []int32      // line i visits the vertices visits[visitAt[i]:visitAt[i+1]], unordered
 	visitAt []int32
+
+	maxCrossings, maxPieces int64
 }
 
 // steps returns the winding steps of line i.
@@ -268,6 +270,8 @@ func newWork(segs []Segment) (*work, error) {
 	w := &work{
 		lines: make([]line, 0, len(segs)),
 		lists: make([]Delta, 0, len(segs)),
+
+		maxCrossings: MaxCrossings, maxPieces: MaxPieces,
 	}
 	box := grid.EmptyBox()
 	// Closed paths: for every label and point, as many segments leave as arrive. A random
@@ -338,6 +342,8 @@ func (a *Arrangement) work() *work {
 		lists: a.lists,
 		spans: a.at,
 		keys:  make([]uint64, len(a.Points)),
+
+		maxCrossings: MaxCrossings, maxPieces: MaxPieces,
 	}
 	for i, e := range a.Edges {
 		w.lines[i] = line{a.Points[e.Lo], a.Points[e.Hi]}

@@ -469,3 +469,40 @@ func TestLarge(t *testing.T) {
 		})
 	}
 }
+
+// FuzzArrange reads rings from bytes: a scale, then a point from each two bytes, the
+// value 255 ending a ring. Planarity and areas are checked as for the hard cases.
+func FuzzArrange(f *testing.F) {
+	f.Add([]byte{0, 1, 1, 9, 1, 9, 9, 1, 9, 255, 5, 5, 12, 5, 12, 12})
+	f.Add([]byte{3, 0, 0, 7, 3, 1, 2, 255, 7, 0, 0, 4, 3, 3, 5, 1, 255, 255, 2, 2})
+	f.Add([]byte{40, 0, 200, 254, 0, 200, 254, 1, 1, 255, 0, 0, 254, 254, 127, 126})
+	f.Add([]byte{7, 1, 1, 1, 1, 1, 1, 255, 2, 3, 255, 0, 5, 8, 1, 255, 8, 1, 0, 5})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) < 2 || len(data) > 120 {
+			return
+		}
+		c := hard.Case{Labels: 3, Rings: make([]hard.Ring, 1)}
+		scale := int32(1) + int32(data[0])*int32(data[0])*30
+		for data = data[1:]; len(data) >= 2; data = data[2:] {
+			if data[0] == 255 {
+				c.Rings = append(c.Rings, hard.Ring{Label: int32(len(c.Rings) % 3)})
+				data = data[1:]
+				if len(data) < 2 {
+					break
+				}
+			}
+			last := &c.Rings[len(c.Rings)-1]
+			last.Points = append(last.Points, grid.Point{X: (int32(data[0]) - 100) * scale, Y: (int32(data[1]) - 100) * scale})
+		}
+		a := mustArrange(t, segments(c.Rings))
+		checkPlanar(t, a)
+		rule := func(l int32) arrange.Rule { return arrange.Rule(l) }
+		got := areas(t, a, c.Labels, rule)
+		want := c.Areas(func(l, w int32) bool { return rule(l).Covers(w) })
+		for s := range uint64(1) << c.Labels {
+			if math.Abs(got[s]-want[s]) > c.AreaSlack() {
+				t.Errorf("labels %b have area %v, want %v ± %v", s, got[s], want[s], c.AreaSlack())
+			}
+		}
+	})
+}

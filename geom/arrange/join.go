@@ -29,10 +29,11 @@ type tree struct {
 	upper bool
 	tasks [][]entry
 
-	pack   packer
-	idsMax int           // more ids only in proportion to the crossings found
-	found  []uint64      // packed crossings
-	budget *atomic.Int64 // crossings that may still be found, shared by all trees
+	pack    packer
+	idsMax  int           // more ids only in proportion to the crossings found
+	found   []uint64      // packed crossings
+	charged int           // how many of them are taken off the budget
+	budget  *atomic.Int64 // crossings that may still be found, shared by all trees
 }
 
 const (
@@ -61,7 +62,7 @@ func (w *work) join() error {
 		return nil
 	}
 	var budget atomic.Int64
-	budget.Store(MaxCrossings)
+	budget.Store(w.maxCrossings)
 	all := make([]entry, len(w.lines))
 	for i, l := range w.lines {
 		all[i] = entry{int32(i), l.a.X, min(l.a.Y, l.b.Y), l.b.X, max(l.a.Y, l.b.Y)}
@@ -81,7 +82,7 @@ func (w *work) join() error {
 		trees[i] = t
 	})
 	if budget.Load() < 0 {
-		return &LimitError{"crossings", MaxCrossings}
+		return &LimitError{"crossings", int(w.maxCrossings)}
 	}
 	for _, t := range trees {
 		w.keys = append(w.keys, t.found...)
@@ -99,7 +100,7 @@ func (w *work) join() error {
 // visit finds the vertices in whose pixels each line is.
 func (w *work) visit(upper *tree, trees []*tree) error {
 	var budget atomic.Int64
-	budget.Store(MaxPieces)
+	budget.Store(w.maxPieces)
 	byTask, taskAt := group(len(trees), len(w.points), nil, func(v int32) int32 { return upper.leaf(w.points[v]) })
 	hits := make([][]uint64, len(trees)) // line<<32 | vertex
 	parallel(len(trees), func(i int) {
@@ -134,7 +135,7 @@ func (w *work) visit(upper *tree, trees []*tree) error {
 		trees[i] = nil
 	})
 	if budget.Load() < 0 {
-		return &LimitError{"pieces", MaxPieces}
+		return &LimitError{"pieces", int(w.maxPieces)}
 	}
 	for _, hs := range hits {
 		for _, h := range hs {
@@ -213,6 +214,9 @@ func (t *tree) leaf(p grid.Point) int32 {
 func (t *tree) build(es []entry, depth, waste int) int32 {
 	me := int32(len(t.nodes))
 	t.nodes = append(t.nodes, node{axis: -1})
+	if !t.upper && t.budget.Load() < 0 {
+		return me
+	}
 	if t.upper && depth < taskDepth && len(es) > taskSize || !t.upper && len(t.ids) < t.idsMax+8*len(t.found) {
 		if d, wasteful, ok := t.divide(es, depth, waste); ok {
 			if wasteful {
@@ -241,12 +245,17 @@ func (t *tree) build(es []entry, depth, waste int) int32 {
 	for i := range es {
 		t.ids = append(t.ids, es[i].id)
 	}
-	before := len(t.found)
 	t.pairs(es)
-	if n := len(t.found) - before; n > 0 {
-		t.budget.Add(int64(-n))
-	}
+	t.charge()
 	return me
+}
+
+// charge takes the crossings found since the last call off the budget, and reports
+// whether it isn't overdrawn. Once it is, all trees stop, to save memory and time.
+func (t *tree) charge() bool {
+	n := len(t.found) - t.charged
+	t.charged = len(t.found)
+	return t.budget.Add(int64(-n)) >= 0
 }
 
 // division is where a node parts its lines: at x = at (axis 0), y = at (axis 1), or
@@ -622,7 +631,7 @@ func (t *tree) pairsByHub(es []entry) {
 				t.pair(e, f)
 			}
 		}
-		if t.budget.Load() < int64(len(t.found)) {
+		if !t.charge() {
 			return
 		}
 	}

@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"errors"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -87,6 +88,45 @@ func TestJoin(t *testing.T) {
 				if !slices.Equal(got, want) {
 					t.Fatalf("seed %d, %s: segment %v visits %v, want %v", seed, name, l, got, want)
 				}
+			}
+		}
+	}
+}
+
+// The limits hold to the last crossing and visit, and stop the search in time.
+func TestLimits(t *testing.T) {
+	for name, rings := range bundles(rand.New(rand.NewPCG(1, 5))) {
+		var segs []Segment
+		for _, ring := range rings {
+			segs = AppendRing(segs, ring, 0)
+		}
+		try := func(crossings, pieces int64) error {
+			w, err := newWork(segs)
+			if err != nil {
+				t.Fatal(err)
+			}
+			w.maxCrossings, w.maxPieces = crossings, pieces
+			return w.join()
+		}
+		w, err := newWork(segs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ends := len(w.keys)
+		if err := w.join(); err != nil {
+			t.Fatal(err)
+		}
+		visits := int64(len(w.visits))
+		if err := try(MaxCrossings, visits); err != nil {
+			t.Errorf("%s: %v within the limit", name, err)
+		}
+		var le *LimitError
+		if err := try(MaxCrossings, visits-1); !errors.As(err, &le) || le.What != "pieces" {
+			t.Errorf("%s: error %v on too many pieces", name, err)
+		}
+		if len(w.points) > ends { // that many crossings at least
+			if err := try(int64(len(w.points)-ends-1), MaxPieces); !errors.As(err, &le) || le.What != "crossings" {
+				t.Errorf("%s: error %v on too many crossings", name, err)
 			}
 		}
 	}
