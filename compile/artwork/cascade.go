@@ -56,7 +56,7 @@ func readSheets(doc *document, src *source, notes *collector, values *valueCache
 		tag := src.span(n.start, n.tagEnd)
 		if t, ok := n.attr("type"); ok && !strings.EqualFold(strings.TrimSpace(t), "text/css") && strings.TrimSpace(t) != "" {
 			notes.feature(tag, "style sheets in other languages", "style sheet not read",
-				fmt.Sprintf("This style sheet is of the type %s; only text/css is read, as in browsers.", quote(t)), "")
+				fmt.Sprintf("This style sheet is of the type %s; only text/css is read, as in browsers.", quote(t)), `<style type="text/css">`)
 			continue
 		}
 		if m, ok := n.attr("media"); ok {
@@ -80,7 +80,7 @@ func readSheets(doc *document, src *source, notes *collector, values *valueCache
 
 // mediaApplies evaluates the media queries that need no knowledge of the viewer.
 func mediaApplies(query string) (on, known bool) {
-	switch strings.ToLower(strings.TrimSpace(query)) {
+	switch asciiLower(strings.TrimSpace(query)) {
 	case "", "all", "screen", "only screen", "only all":
 		return true, true
 	case "print", "not all", "not screen", "only print", "speech":
@@ -109,7 +109,7 @@ func (r *sheetReader) rules(t *tokens, inBlock bool) {
 }
 
 func (r *sheetReader) atRule(t *tokens) {
-	name := strings.ToLower(unescape(t.tok.text[1:]))
+	name := asciiLower(unescape(t.tok.text[1:]))
 	where := r.where(t.tok.at, len(t.tok.text))
 	t.advance()
 	prelude, _ := t.until(css.SemicolonToken, css.LeftBraceToken, css.RightBraceToken)
@@ -137,7 +137,7 @@ func (r *sheetReader) atRule(t *tokens) {
 	case "namespace":
 		r.namespace(prelude)
 	default:
-		r.notes.feature(where, "@"+name, "@"+name+" not read",
+		r.notes.feature(where, "rules such as @supports", "@"+name+" not read",
 			fmt.Sprintf("Rules inside @%s are not read.", name), "write the rules without the frame")
 	}
 	if !block {
@@ -180,7 +180,7 @@ func (r *sheetReader) rule(t *tokens, inBlock bool) {
 	if t.tok.kind != css.LeftBraceToken {
 		if len(trimSpace(prelude)) > 0 {
 			r.notes.mistake(r.where(at, 1), "broken style rules", "style rule without { }",
-				fmt.Sprintf("%s is no style rule: a selector and { } belong together.", quote(strings.TrimSpace(written(prelude)))), "")
+				fmt.Sprintf("%s is no style rule: a selector and { } belong together.", quote(strings.TrimSpace(written(prelude)))), ".NAME { fill: #202020 }")
 		}
 		return
 	}
@@ -202,7 +202,8 @@ func (r *sheetReader) rule(t *tokens, inBlock bool) {
 	}
 	if err != nil {
 		r.notes.mistake(r.where(at, len(text)), "broken selectors in style rules", "selector not understood",
-			err.Problem+fmt.Sprintf(" The whole rule %s is left out, as browsers do.", quote(text)), err.Fix)
+			err.Problem+fmt.Sprintf(" The whole rule %s is left out, as browsers do.", quote(text)),
+			cmp.Or(err.Fix, "mend the selector or delete the rule"))
 	}
 	t.advance()
 	var settings []setting
@@ -298,7 +299,7 @@ func (c *valueCache) declare(out []setting, d declaration, where func() note.Ran
 		return out
 	case d.bad != "":
 		c.notes.mistake(where(), "broken declarations", "declaration not understood",
-			fmt.Sprintf("A declaration is NAME: VALUE; here is %s. It is left out, as browsers do.", d.bad), "")
+			fmt.Sprintf("A declaration is NAME: VALUE; here is %s. It is left out, as browsers do.", d.bad), "fill: #202020;")
 		return out
 	}
 	p, ok := properties[d.name]
@@ -317,7 +318,7 @@ func complain(notes *collector, where func() note.Range, name, text string, how 
 	switch how {
 	case invalid:
 		notes.mistake(where(), "values that are not understood", "value not understood",
-			fmt.Sprintf("%s is no value of %s; it is left out, as browsers do.", quote(text), name), "")
+			fmt.Sprintf("%s is no value of %s; it is left out, as browsers do.", quote(text), name), fmt.Sprintf(`mend or delete %s`, name))
 	case unread:
 		notes.feature(where(), "values with "+why, name+" not read",
 			fmt.Sprintf("The value %s of %s uses %s, which is not read here.", quote(text), name, why),

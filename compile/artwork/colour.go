@@ -42,7 +42,7 @@ func parseColour(v []token) (c rgba, took int, how outcome) {
 		}
 		return c, 1, valid
 	case css.IdentToken:
-		name := strings.ToLower(unescape(t.text))
+		name := asciiLower(unescape(t.text))
 		if name == "transparent" {
 			return rgba{}, 1, valid
 		}
@@ -67,7 +67,7 @@ func parseColour(v []token) (c rgba, took int, how outcome) {
 		// A missing ) at the end of the text is supplied: CSS Syntax 3, section 5.4.8.
 		args := v[1:end]
 		took = min(end+1, len(v))
-		switch name := strings.ToLower(t.text); name {
+		switch name := asciiLower(t.text); name {
 		case "rgb(", "rgba(", "hsl(", "hsla(", "hwb(":
 			c, how = functionColour(name, args)
 			return c, took, how
@@ -279,7 +279,7 @@ func dimension(t token) (v float64, unit string, ok bool) {
 	if v, ok = cssNumber(&s); !ok {
 		return 0, "", false
 	}
-	return v, strings.ToLower(unescape(t.text[s.i:])), true
+	return v, asciiLower(unescape(t.text[s.i:])), true
 }
 
 // cssNumber reads the number of a numeric token. "1em" is a number and a unit there, and

@@ -210,7 +210,7 @@ func cssName(s string) string {
 	if strings.HasPrefix(s, "--") {
 		return s
 	}
-	return strings.ToLower(s)
+	return asciiLower(s)
 }
 
 // unescape resolves the escapes of an identifier or string: CSS Syntax 3, section 4.3.7.

@@ -166,6 +166,9 @@ func (p *pathReader) args(a []float64, lower, shown byte) *dataError {
 			continue
 		}
 		v, ok := p.number()
+		if p.huge {
+			return p.mistake("argument %d of %c, %s, is beyond %g", k+1, shown, p.found(), float64(maxNumber))
+		}
 		if !ok {
 			return p.mistake("argument %d of %c is a number, not %s", k+1, shown, p.found())
 		}

@@ -53,6 +53,7 @@ const (
 	propD
 	propAll       // shorthand of everything
 	propAnimation // animation and its longhands
+	propBackground
 )
 
 // properties maps names to properties, with whether the name also works as an attribute
@@ -77,6 +78,7 @@ var properties = map[string]struct {
 	"x": {propX, false}, "y": {propY, false}, "width": {propWidth, false}, "height": {propHeight, false},
 	"cx": {propCX, false}, "cy": {propCY, false}, "r": {propR, false}, "rx": {propRX, false}, "ry": {propRY, false},
 	"d": {propD, false}, "all": {propAll, false},
+	"background": {propBackground, false}, "background-color": {propBackground, false},
 	"animation": {propAnimation, false}, "animation-name": {propAnimation, false},
 	"mask-image": {propMask, false}, "-webkit-mask": {propMask, false}, "-webkit-mask-image": {propMask, false},
 }
@@ -152,6 +154,9 @@ type setting struct {
 	value     value
 }
 
+// colourFunctions names the colours that are not read, such as lab() or system colours.
+const colourFunctions = "a colour of another kind than #…, a name, rgb(), hsl() and hwb()"
+
 // parseProperty parses the value of one property. attribute selects the grammar of
 // presentation attributes, where lengths may go without a unit (SVG 2, section 6.6). why says
 // what is not read, when how is unread.
@@ -162,18 +167,18 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 	}
 	for _, t := range v {
 		if t.kind == css.FunctionToken {
-			switch strings.ToLower(t.text) {
+			switch asciiLower(t.text) {
 			case "var(", "env(", "attr(":
 				// Invalid at computed-value time acts as unset: CSS Variables 1, section 3.1. For
 				// ink, that is the best guess here too.
-				return value{by: unset}, unread, strings.ToLower(t.text) + ")"
+				return value{by: unset}, unread, asciiLower(t.text) + ")"
 			case "calc(", "min(", "max(", "clamp(":
-				return out, unread, strings.ToLower(t.text) + ")"
+				return out, unread, asciiLower(t.text) + ")"
 			}
 		}
 	}
 	if len(v) == 1 && v[0].kind == css.IdentToken {
-		switch strings.ToLower(v[0].text) {
+		switch asciiLower(v[0].text) {
 		case "inherit":
 			return value{by: inherit}, valid, ""
 		case "initial":
@@ -186,7 +191,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 	}
 	word := ""
 	if len(v) == 1 && v[0].kind == css.IdentToken {
-		word = strings.ToLower(unescape(v[0].text))
+		word = asciiLower(unescape(v[0].text))
 	}
 	keyword := func(list ...string) (value, outcome, string) {
 		for _, k := range list {
@@ -199,7 +204,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 	switch prop {
 	case propFill, propStroke:
 		out.paint, how = parsePaint(v)
-		return out, how, "the colour " + quote(written(v))
+		return out, how, colourFunctions
 	case propColor, propStopColor:
 		if word == "currentcolor" {
 			if prop == propColor {
@@ -211,7 +216,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		if how == valid && took != len(v) {
 			how = invalid
 		}
-		return value{paint: paint{kind: paintColour, colour: c}}, how, "the colour " + quote(written(v))
+		return value{paint: paint{kind: paintColour, colour: c}}, how, colourFunctions
 	case propFillOpacity, propStrokeOpacity, propOpacity, propStopOpacity:
 		if len(v) != 1 || v[0].kind != css.NumberToken && v[0].kind != css.PercentageToken {
 			return out, invalid, ""
@@ -281,8 +286,8 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 			}
 		}
 		return out, valid, ""
-	case propTransform, propMixBlendMode, propAnimation:
-		if word == "none" || word == "normal" {
+	case propTransform, propMixBlendMode, propAnimation, propBackground:
+		if word == "none" || word == "normal" || word == "transparent" {
 			return value{word: "none"}, valid, ""
 		}
 		return value{word: "other"}, valid, ""
@@ -342,7 +347,7 @@ func parseLength(v []token, unitless, negative, auto bool) (value, outcome, stri
 		return value{}, invalid, ""
 	case css.NumberToken, css.PercentageToken, css.DimensionToken:
 	case css.FunctionToken:
-		return value{}, unread, strings.ToLower(t.text) + ")"
+		return value{}, unread, asciiLower(t.text) + ")"
 	default:
 		return value{}, invalid, ""
 	}
@@ -372,7 +377,7 @@ func parseLength(v []token, unitless, negative, auto bool) (value, outcome, stri
 func parsePaint(v []token) (paint, outcome) {
 	one := func(v []token) (paint, outcome) {
 		if len(v) == 1 && v[0].kind == css.IdentToken {
-			switch strings.ToLower(v[0].text) {
+			switch asciiLower(v[0].text) {
 			case "none":
 				return paint{}, valid
 			case "currentcolor":
@@ -435,7 +440,7 @@ func parsePaintOrder(v []token) (value, outcome, string) {
 		if t.kind == css.WhitespaceToken {
 			continue
 		}
-		w := strings.ToLower(t.text)
+		w := asciiLower(t.text)
 		for _, s := range seen {
 			if s == w {
 				return value{}, invalid, ""
@@ -488,6 +493,7 @@ type style struct {
 	nonScaling        bool
 	transform, origin string
 	blend, animation  bool
+	background        bool
 	stopColor         paint
 	stopOpacity       float64
 	x, y, cx, cy, r   length
@@ -512,7 +518,7 @@ func initialStyle() style {
 func (s *style) reset() {
 	s.none, s.opacity = false, 1
 	s.clipPath, s.mask, s.filter = value{}, value{}, value{}
-	s.nonScaling, s.blend, s.animation = false, false, false
+	s.nonScaling, s.blend, s.animation, s.background = false, false, false, false
 	s.transform, s.origin = "", ""
 	s.stopColor, s.stopOpacity = paint{kind: paintColour, colour: rgba{alpha: 1}}, 1
 	s.x, s.y, s.cx, s.cy, s.r = length{}, length{}, length{}, length{}, length{}
@@ -602,6 +608,8 @@ func (s *style) set(prop property, v value, parent *style) {
 		s.blend = v.word == "other"
 	case propAnimation:
 		s.animation = v.word == "other"
+	case propBackground:
+		s.background = v.word == "other"
 	case propStopColor:
 		s.stopColor = v.paint
 	case propStopOpacity:
@@ -682,6 +690,8 @@ func (s *style) copyFrom(prop property, o *style) {
 		s.blend = o.blend
 	case propAnimation:
 		s.animation = o.animation
+	case propBackground:
+		s.background = o.background
 	case propStopColor:
 		s.stopColor = o.stopColor
 	case propStopOpacity:

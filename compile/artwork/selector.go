@@ -441,7 +441,7 @@ func (r *selectorReader) pseudo() (ts []test, s specificity, never bool, err *Se
 	nth := func(a, b int, last, ofType bool) ([]test, specificity, bool, *SelectorError) {
 		return []test{{kind: testNth, a: a, b: b, last: last, ofType: ofType}}, s, false, nil
 	}
-	name := strings.ToLower(unescape(strings.TrimSuffix(t.text, "(")))
+	name := asciiLower(unescape(strings.TrimSuffix(t.text, "(")))
 	switch t.kind {
 	case css.IdentToken:
 		r.i++
@@ -569,7 +569,7 @@ func (r *selectorReader) pseudo() (ts []test, s specificity, never bool, err *Se
 				if item[0].kind == css.StringToken {
 					lang = unquote(item[0].text)
 				}
-				tt.value += strings.ToLower(lang) + " "
+				tt.value += asciiLower(lang) + " "
 			}
 			return []test{tt}, s, false, nil
 		case "host", "host-context", "dir", "state", "nth-col", "nth-last-col", "current":
@@ -634,7 +634,7 @@ func widest(list selectorList) specificity {
 
 // parseNth reads the An+B notation: CSS Syntax 3, section 6.
 func parseNth(s string) (a, b int, ok bool) {
-	s = strings.ToLower(strings.Trim(s, " \t\r\n\f"))
+	s = asciiLower(strings.Trim(s, " \t\r\n\f"))
 	switch s {
 	case "odd":
 		return 2, 1, true

@@ -83,6 +83,12 @@ func (r *reader) root() {
 	if t, ok := n.attr("transform"); ok && strings.TrimSpace(t) != "" && strings.TrimSpace(t) != "none" {
 		r.feature(0, "transform of the outermost <svg>", "The drawing is read without it.", "put the content into a <g> with that transform")
 	}
+	if s.background {
+		r.notes.add("background", "background", note.Note{Code: note.WorthKnowing, Severity: note.Info, Where: r.place(0),
+			Summary: "the background is no ink",
+			Detail:  "The drawing has a background colour, which browsers show; ink is what shapes paint.",
+			Fix:     "draw a rectangle where the background is to be part of the sign"})
+	}
 	r.effects(0, &s)
 	if s.opacity > 0 {
 		r.children(0, &s, toPage, s.opacity)
@@ -106,7 +112,7 @@ func (r *reader) element(i int, parent *style, toPage curve.Affine, opacity floa
 		return
 	}
 	if what == roleUnknown {
-		fix := ""
+		fix := "delete the element, or draw it with paths"
 		if near := nearest(n.name, elementNames()); near != "" {
 			fix = "<" + near + ">"
 		}
