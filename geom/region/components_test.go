@@ -184,6 +184,8 @@ func TestComponentsByHand(t *testing.T) {
 		{"hole shares its frame's smallest vertex", []grid.Ring{{{X: 0, Y: 0}, {X: 20, Y: -20}, {X: 20, Y: 20}}, reversed(grid.Ring{{X: 0, Y: 0}, {X: 10, Y: -1}, {X: 10, Y: 1}})}, []int{2}},
 		{"two holes share their smallest vertex", []grid.Ring{box(0, 0, 20, 20), reversed(grid.Ring{{X: 5, Y: 10}, {X: 15, Y: 5}, {X: 15, Y: 9}}),
 			reversed(grid.Ring{{X: 5, Y: 10}, {X: 15, Y: 11}, {X: 15, Y: 15}}), box(30, 0, 39, 9)}, []int{3, 1}},
+		{"the same, the lower one last", []grid.Ring{box(0, 0, 20, 20), reversed(grid.Ring{{X: 5, Y: 10}, {X: 16, Y: 5}, {X: 16, Y: 9}}),
+			reversed(grid.Ring{{X: 5, Y: 10}, {X: 15, Y: 11}, {X: 15, Y: 15}}), box(30, 0, 39, 9)}, []int{3, 1}},
 		{"island touches its hole's smallest vertex", []grid.Ring{box(0, 0, 20, 20), reversed(box(5, 5, 15, 15)),
 			{{X: 5, Y: 5}, {X: 12, Y: 8}, {X: 8, Y: 12}}}, []int{2, 1}},
 	} {
@@ -194,7 +196,7 @@ func TestComponentsByHand(t *testing.T) {
 			continue
 		}
 		for i, p := range got {
-			if len(p.Rings) != c.parts[i] {
+			if len(p.Rings) != c.parts[i] || !outer(p.Rings[0]) {
 				t.Errorf("%s: part %d has %d rings, want %d", c.name, i, len(p.Rings), c.parts[i])
 			}
 		}

@@ -24,7 +24,8 @@ func octant(m int) []unit {
 	for i := range out {
 		x := float64(i) / float64(m) * (math.Pi / 8)
 		x2 := float64(x * x)
-		t := x * (1 + float64(x2*(1.0/3+float64(x2*(2.0/15)))))
+		// Rounded, or 2·t, which compiles to t+t, would fuse with the product.
+		t := float64(x * (1 + float64(x2*(1.0/3+float64(x2*(2.0/15))))))
 		t2 := float64(t * t)
 		out[i] = unit{(1 - t2) / (1 + t2), 2 * t / (1 + t2)}
 	}
@@ -45,16 +46,17 @@ func balance(oct []unit) (k, least float64) {
 	if rest > 0 {
 		k = (math.Sqrt(float64(first*first)+float64(math.Pi*rest)) - first) / (2 * rest)
 	}
-	a, b := oct[0], unit{k * oct[1].x, k * oct[1].y}
+	a, b := oct[0], oct[1].times(k)
 	least = cross(a, b) / distance(a, b)
 	for i := 1; i+1 < len(oct); i++ {
-		a, b := unit{k * oct[i].x, k * oct[i].y}, unit{k * oct[i+1].x, k * oct[i+1].y}
+		a, b := oct[i].times(k), oct[i+1].times(k)
 		least = min(least, cross(a, b)/distance(a, b))
 	}
 	return k, least
 }
 
-func cross(a, b unit) float64 { return float64(a.x*b.y) - float64(a.y*b.x) }
+func (u unit) times(k float64) unit { return unit{float64(k * u.x), float64(k * u.y)} }
+func cross(a, b unit) float64       { return float64(a.x*b.y) - float64(a.y*b.x) }
 func distance(a, b unit) float64 {
 	dx, dy := a.x-b.x, a.y-b.y
 	return math.Sqrt(float64(dx*dx) + float64(dy*dy))
@@ -72,10 +74,9 @@ func balanced(radius, tolerance float64) []unit {
 		oct := octant(m)
 		k, least := balance(oct)
 		if radius*(k-1) <= slack && radius*(1-least) <= slack {
-			oct[0].x *= radius
+			oct[0] = oct[0].times(radius)
 			for i := 1; i <= m; i++ {
-				oct[i].x *= radius * k
-				oct[i].y *= radius * k
+				oct[i] = oct[i].times(radius * k)
 			}
 			return oct
 		}
@@ -155,8 +156,8 @@ func Ellipse(cx, cy, rx, ry, tolerance float64) (grid.Ring, error) {
 	oct := balanced(big, min(t, big+1))
 	var all []grid.Point
 	put := func(x, y float64) {
-		px, okx := grid.Snap(cx + float64(x*(rx/big))/grid.PerMM)
-		py, oky := grid.Snap(cy + float64(y*(ry/big))/grid.PerMM)
+		px, okx := grid.Snap(cx + float64(x*(rx/big)/grid.PerMM))
+		py, oky := grid.Snap(cy + float64(y*(ry/big)/grid.PerMM))
 		if okx && oky {
 			all = append(all, grid.Point{X: px, Y: py})
 		}

@@ -146,38 +146,24 @@ func twice(r Region, d int32, opt Options) (Region, error) {
 	return Offset(out, -d, Round, opt)
 }
 
-// withoutLost drops rings that certainly vanish: holes that growing fills, components
+// withoutLost drops rings that certainly vanish: holes that growing fills, outer rings
 // that shrinking leaves nothing of. Every moved edge covers what lies up to dist from it
 // along an axis (less a step if it moved to a rounded place), so this holds for all that
-// measures at most twice as much along one of the axes. It changes nothing in the result
-// and saves arranging discs much larger than what they run around.
+// measures at most twice as much along one of the axes. What else is inside such a ring
+// then loses its say as well: in a filled hole all is covered, and in a lost part all is
+// lost, its holes, which stay, taking off only what is near another boundary anyway.
+// It changes nothing in the result and saves arranging discs much larger than what they
+// run around.
 func withoutLost(r Region, dist int64, grow bool, join Join) Region {
 	reach := 2 * dist
 	if join != Round {
 		reach -= 2
 	}
-	lost := make([]bool, len(r.Rings))
-	any := false
-	for i, g := range r.Rings {
+	var kept []grid.Ring
+	for _, g := range r.Rings {
 		b := grid.Bounds([]grid.Ring{g})
 		w := min(int64(b.Max.X)-int64(b.Min.X), int64(b.Max.Y)-int64(b.Min.Y))
-		if w <= reach && (g.Area2().Sign() < 0) == grow {
-			lost[i], any = true, true
-		}
-	}
-	if !any {
-		return r
-	}
-	if !grow {
-		for i, o := range r.owners() {
-			if o >= 0 && lost[o] {
-				lost[i] = true
-			}
-		}
-	}
-	var kept []grid.Ring
-	for i, g := range r.Rings {
-		if !lost[i] {
+		if w > reach || outer(g) == grow {
 			kept = append(kept, g)
 		}
 	}

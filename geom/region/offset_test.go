@@ -360,6 +360,34 @@ func TestSmallHolesVanish(t *testing.T) {
 	}
 }
 
+// A hole or a part just wider than twice the distance leaves a trace.
+func TestNarrowestThatStays(t *testing.T) {
+	const d = 1000
+	for _, join := range []Join{Round, Mitre, Square, Bevel} {
+		for _, width := range []int32{2*d + 1, 2*d + 10} {
+			slot := Rect(grid.Box{Max: grid.Point{X: 9 * d, Y: width}})
+			want := grid.From64(2 * 7 * d * int64(width-2*d))
+			if got := ok[Region](t)(Offset(slot, -d, join, Options{})); got.Area2() != want {
+				t.Errorf("join %d: a bar of %d leaves %v", join, width, got)
+			}
+			frame := simple(Rect(grid.Box{Min: grid.Point{X: -d, Y: -d}, Max: grid.Point{X: 10 * d, Y: 10 * d}}).Rings[0], reversed(slot.Rings[0]))
+			if got := ok[Region](t)(Offset(frame, d, join, Options{})); len(got.Rings) != 2 || got.Rings[1].Area2().Neg() != want {
+				t.Errorf("join %d: a slot of %d leaves %v", join, width, got)
+			}
+		}
+	}
+	// Parts with holes and islands that shrinking loses, beside one that stays.
+	box := func(x0, y0, x1, y1 int32) grid.Ring {
+		return Rect(grid.Box{Min: grid.Point{X: x0, Y: y0}, Max: grid.Point{X: x1, Y: y1}}).Rings[0]
+	}
+	stays := box(2100, 0, 9000, 9000)
+	got := ok[Region](t)(Offset(simple(box(0, 0, 1999, 9000), reversed(box(50, 50, 1900, 8900)), box(300, 300, 1700, 1700), stays), -d, Round, Options{}))
+	want := ok[Region](t)(Offset(simple(stays), -d, Round, Options{}))
+	if !slices.EqualFunc(got.Rings, want.Rings, slices.Equal) {
+		t.Errorf("a lost part changes its neighbour: %v, want %v", got, want)
+	}
+}
+
 // Sweeping in parts is only another way to the same result.
 func TestSweepInParts(t *testing.T) {
 	for seed := range uint64(cases(t, 8)) {

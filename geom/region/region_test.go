@@ -233,6 +233,11 @@ func TestSimplify(t *testing.T) {
 			t.Errorf("%v: got %v, want nothing", g, got)
 		}
 	}
+	// Turning back is not going straight on: dropping that vertex would lose points.
+	spike := grid.Ring{{X: 0, Y: 0}, {X: 4, Y: 0}, {X: 2, Y: 0}, {X: 0, Y: 3}}
+	if got := simple(spike); len(got.Rings) != 1 || !slices.Equal(got.Rings[0], spike) {
+		t.Errorf("a spike: got %v, want %v", got, spike)
+	}
 	// A corner off the line by one step in a million stays.
 	flat := grid.Ring{{X: 0, Y: 0}, {X: 1000000, Y: 1}, {X: 2000000, Y: 0}, {X: 1000000, Y: 1000}}
 	if got := simple(flat); got.EdgeCount() != 4 {
