@@ -359,7 +359,7 @@ func (c *Choice) hiddenPicks(s *lang.Sign, ink *Ink) note.List {
 			}
 		}
 		notes = append(notes, note.Note{Code: note.UnpickedInk, Severity: note.Info, Sign: s.Name,
-			Summary: fmt.Sprintf("%s of %q belong to no part", plural(len(loose), "painted shape", "painted shapes"), c.Artwork.Name),
+			Summary: fmt.Sprintf("%s to no part of the sign", plural(len(loose), "painted shape of "+quoteName(c.Artwork)+" belongs", "painted shapes of "+quoteName(c.Artwork)+" belong")),
 			Detail:  "Not raised and not sunk: " + list(words, 8) + ". What lies under it is hidden all the same.",
 			Fix:     "pick it in a raise or a recess, or leave it out with `ignore`",
 			Where:   c.Artwork.Where, Also: also})
@@ -374,6 +374,8 @@ func (c *Choice) hiddenPicks(s *lang.Sign, ink *Ink) note.List {
 	}
 	return notes
 }
+
+func quoteName(a *lang.Artwork) string { return fmt.Sprintf("%q", a.Name) }
 
 // elementName is how a person would look for the element in the file.
 func elementName(e artwork.Element) string {
