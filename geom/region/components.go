@@ -49,7 +49,9 @@ func (r Region) owners() []int32 {
 			outers++
 		} else {
 			owner[i] = -1
-			holes = append(holes, int32(i))
+			if len(g) > 0 {
+				holes = append(holes, int32(i))
+			}
 		}
 	}
 	if len(holes) == 0 {
@@ -75,6 +77,9 @@ func (r Region) owners() []int32 {
 	var s status
 	var events []event
 	for i, g := range r.Rings {
+		if len(g) == 0 {
+			continue
+		}
 		least := 0
 		for k, p := range g {
 			q := g[(k+1)%len(g)]

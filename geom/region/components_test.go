@@ -202,3 +202,15 @@ func TestComponentsByHand(t *testing.T) {
 		}
 	}
 }
+
+// A ring of nothing, as RoundedRect gives for an empty box, is in no part and no harm.
+func TestComponentsWithEmptyRings(t *testing.T) {
+	r := simple(mm(t, 0, 0, 9, 0, 9, 9, 0, 9), reversed(mm(t, 1, 1, 2, 1, 2, 2, 1, 2)), mm(t, 20, 0, 29, 0, 29, 9, 20, 9))
+	r.Rings = append(r.Rings, nil)
+	if got := r.Components(); len(got) != 2 || len(got[0].Rings) != 2 || len(got[1].Rings) != 1 {
+		t.Errorf("got %v", got)
+	}
+	if got := (Region{[]grid.Ring{nil}}).Components(); len(got) != 0 {
+		t.Errorf("nothing has parts: %v", got)
+	}
+}
