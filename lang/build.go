@@ -789,6 +789,7 @@ func (sb *signBuilder) plate(n *node) {
 		pl.Thickness = v
 	}
 	pl.Filament = sb.filamentOf(n)
+	pl.Blend, _ = sb.length(n, "blend")
 	for _, x := range n.all("piece") {
 		pl.Pieces = append(pl.Pieces, sb.piece(x))
 	}

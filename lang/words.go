@@ -162,7 +162,7 @@ var blocks = []block{
 	{name: "plate", in: inSign, once: true, about: "what holds the loose pieces together", attributes: []attribute{
 		{"thickness", kHeight, need | positive, nil},
 		{"filament", kName, need, nil},
-		{"blend", kLength, later, nil},
+		{"blend", kLength, atLeast0, nil},
 		{"allow", kCodes, 0, nil},
 	}},
 	{name: "piece", in: inPlate, label: true, about: "one of the shapes that make the plate", attributes: []attribute{
