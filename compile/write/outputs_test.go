@@ -314,7 +314,8 @@ func TestColourWords(t *testing.T) {
 		"white": {R: 255, G: 255, B: 255}, "black": {R: 10, G: 10, B: 12}, "grey": {R: 128, G: 128, B: 128}, "off-white": {R: 0xf2, G: 0xef, B: 0xe6},
 		"red": {R: 200, G: 20, B: 20}, "orange": {R: 255, G: 128}, "yellow": {R: 250, G: 220}, "green": {G: 160, B: 30}, "dark green": {R: 0x4f, G: 0x6b, B: 0x3a},
 		"blue": {R: 20, G: 60, B: 220}, "light blue": {R: 160, G: 200, B: 255}, "brown": {R: 120, G: 70, B: 30}, "dark grey": {R: 0x3b, G: 0x46, B: 0x52},
-		"pink": {R: 255, G: 170, B: 180}, "violet": {R: 110, G: 40, B: 200}, "turquoise": {R: 20, G: 180, B: 180},
+		"cream": {R: 0xf4, G: 0xea, B: 0xd2},
+		"pink":  {R: 255, G: 170, B: 180}, "violet": {R: 110, G: 40, B: 200}, "turquoise": {R: 20, G: 180, B: 180},
 	}
 	for want, c := range tests {
 		if got := ColourWords(c); got != want {

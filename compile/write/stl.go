@@ -25,7 +25,7 @@ const (
 // outside, true unit normals, attribute words 0. Coordinates are exact in x and y up to
 // 4 m, z is the float32 nearest to its whole micrometres. O(n), constant memory.
 func writeSTL(w io.Writer, sign string, m *solid.Mesh) error {
-	if len(m.Triangles) > math.MaxUint32 {
+	if uint64(len(m.Triangles)) > math.MaxUint32 {
 		return fmt.Errorf("%d triangles are too many for an STL file", len(m.Triangles))
 	}
 	var head [stlHead]byte

@@ -300,6 +300,8 @@ func ColourWords(c quantity.Colour) string {
 		}
 	}
 	switch {
+	case lo > 190 && (name == "orange" || name == "yellow"):
+		return "cream"
 	case name == "orange" && hi < 190:
 		return "brown"
 	case name == "red" && lo > 120:
