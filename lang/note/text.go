@@ -35,7 +35,7 @@ const (
 // known; it may be nil itself. Control characters of files and messages never reach w.
 // The error is w's.
 func Text(w io.Writer, notes List, source func(file string) []byte, opt TextOptions) error {
-	p := printer{source: source, colour: opt.Colour, width: opt.Width}
+	p := printer{source: source, colour: opt.Colour, width: opt.Width, lines: map[string][]int{}}
 	if p.width == 0 {
 		p.width = 80
 	}
@@ -73,6 +73,7 @@ type printer struct {
 	source func(string) []byte
 	colour bool
 	width  int
+	lines  map[string][]int // where the lines of a file begin, found once for each
 }
 
 // paint wraps s in an SGR sequence where colours are wanted.
@@ -176,7 +177,7 @@ func (p *printer) line(r Range, sgr string) {
 		return
 	}
 	data := p.source(r.File)
-	text, ok := lineOf(data, r.Start.Line)
+	text, ok := p.lineOf(r.File, data, r.Start.Line)
 	if !ok {
 		return
 	}
@@ -276,15 +277,22 @@ func window(cells []cell, first, last, most int) ([]cell, int, int) {
 	return out, min(first+shift, len(out)-1), min(last+shift, len(out)-1)
 }
 
-// lineOf returns line n of data, without its end.
-func lineOf(data []byte, n int) (string, bool) {
-	for ; n > 1; n-- {
-		i := bytes.IndexByte(data, '\n')
-		if i < 0 {
-			return "", false
+// lineOf returns line n of a file, without its end.
+func (p *printer) lineOf(file string, data []byte, n int) (string, bool) {
+	starts, ok := p.lines[file]
+	if !ok {
+		starts = []int{0}
+		for i, c := range data {
+			if c == '\n' {
+				starts = append(starts, i+1)
+			}
 		}
-		data = data[i+1:]
+		p.lines[file] = starts
 	}
+	if n > len(starts) {
+		return "", false
+	}
+	data = data[starts[n-1]:]
 	if i := bytes.IndexByte(data, '\n'); i >= 0 {
 		data = data[:i]
 	}
