@@ -86,7 +86,7 @@ func trimMM(v float64) string {
 	return t + "mm"
 }
 
-func round3(v float64) float64 { return math.Floor(v*1000+0.5) / 1000 }
+func round3(v float64) float64 { return math.Floor(float64(v*1000)+0.5) / 1000 }
 
 // distanceTo is the distance of a point from a region's outline in grid steps; 0 inside.
 // O(edges).

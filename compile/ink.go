@@ -100,14 +100,14 @@ func placeInk(s *lang.Sign, c *Choice) (*Ink, note.List) {
 			}
 			want := math.Floor(float64(target*grid.PerMM) + 0.5)
 			if math.Abs(float64(got)-want) > 1 && got > 0 && round+1 < maxPlacings {
-				cx += float64(grid.MM(box.Min.X)+grid.MM(box.Max.X)) / 2 / scale
-				cy += float64(grid.MM(box.Min.Y)+grid.MM(box.Max.Y)) / 2 / scale
+				cx += float64(midMM(box.Min.X, box.Max.X) / scale)
+				cy += float64(midMM(box.Min.Y, box.Max.Y) / scale)
 				scale = float64(scale*float64(target*grid.PerMM)) / float64(got)
 				continue
 			}
 		}
-		dx, ok1 := grid.Snap(at[0] - (grid.MM(box.Min.X)+grid.MM(box.Max.X))/2)
-		dy, ok2 := grid.Snap(at[1] - (grid.MM(box.Min.Y)+grid.MM(box.Max.Y))/2)
+		dx, ok1 := grid.Snap(at[0] - midMM(box.Min.X, box.Max.X))
+		dy, ok2 := grid.Snap(at[1] - midMM(box.Min.Y, box.Max.Y))
 		if !ok1 || !ok2 || !ink.shift(dx, dy) {
 			return nil, append(notes, tooBig(s, a.Where, "the artwork would lie outside the compiler's plane of ±500 m"))
 		}

@@ -191,7 +191,7 @@ func makePiece(s *lang.Sign, pc *lang.Piece, drawn Drawn, tol int32) (region.Reg
 }
 
 // midMM is the middle of two grid coordinates, in mm.
-func midMM(a, b int32) float64 { return float64(int64(a)+int64(b)) / (2 * grid.PerMM) }
+func midMM(a, b int32) float64 { return float64(float64(int64(a)+int64(b)) / (2 * grid.PerMM)) }
 
 // span is one dimension of a rectangle: the written size, or the parts' extent with the
 // margin on both sides, about a centre in mm.
@@ -201,7 +201,7 @@ func span(lo, hi int32, empty bool, size *lang.Length, margin int32, centre floa
 	case size != nil:
 		half = size.MM() / 2
 	case !empty:
-		half = float64(int64(hi)-int64(lo))/(2*grid.PerMM) + grid.MM(margin)
+		half = float64(float64(int64(hi)-int64(lo))/(2*grid.PerMM)) + grid.MM(margin)
 	}
 	a, ok1 := grid.Snap(centre - half)
 	b, ok2 := grid.Snap(centre + half)

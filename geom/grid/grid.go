@@ -72,7 +72,7 @@ func Less(a, b Point) bool { return a.X < b.X || a.X == b.X && a.Y < b.Y }
 // infinity. ok is false if v is not finite or beyond MaxCoord. Scaling by a power of
 // two is exact, so the result is the same on every machine.
 func Snap(v float64) (step int32, ok bool) {
-	s := math.Floor(v*PerMM + 0.5)
+	s := math.Floor(float64(v*PerMM) + 0.5)
 	if !(s >= -MaxCoord && s <= MaxCoord) {
 		return 0, false
 	}
@@ -80,4 +80,4 @@ func Snap(v float64) (step int32, ok bool) {
 }
 
 // MM converts grid steps to millimetres, exactly.
-func MM(step int32) float64 { return float64(step) / PerMM }
+func MM(step int32) float64 { return float64(float64(step) / PerMM) }
