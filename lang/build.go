@@ -36,20 +36,15 @@ func (l *loader) build(top *node) *Document {
 	doc := &Document{Edition: 1}
 	b := &builder{loader: l}
 	for _, n := range top.all("filament") {
-		b.filaments = append(b.filaments, made[*Filament]{l.filament(n), n})
+		b.filaments.add(l.filament(n), n)
 	}
 	for _, n := range top.all("printer") {
-		b.printers = append(b.printers, made[*Printer]{l.printer(n), n})
+		b.printers.add(l.printer(n), n)
 	}
-	fileLevel := false // an error outside every block: nothing in the manifest can be trusted
-	for _, n := range l.notes {
-		if n.Severity == note.Error && n.Sign == "" && !b.inBlock(top, n.Where) {
-			fileLevel = true
-		}
-	}
+	outside := l.outside(top)
 	for _, n := range top.all("sign") {
 		s := b.sign(n)
-		s.Broken = s.Broken || fileLevel
+		s.Broken = s.Broken || outside
 		doc.Signs = append(doc.Signs, s)
 	}
 	l.foldedNames(doc.Signs)
@@ -71,18 +66,67 @@ type made[T any] struct {
 	from *node
 }
 
+// index holds what was built from the blocks of one kind, in the order written.
+type index[T any] struct {
+	list   []made[T]
+	byName map[string]int
+}
+
+// add puts something in; of two with the same label the first is found.
+func (x *index[T]) add(it T, from *node) {
+	if x.byName == nil {
+		x.byName = map[string]int{}
+	}
+	if _, twice := x.byName[from.label]; !twice {
+		x.byName[from.label] = len(x.list)
+	}
+	x.list = append(x.list, made[T]{it, from})
+}
+
+// find returns what has the label.
+func (x *index[T]) find(label string) (made[T], bool) {
+	i, ok := x.byName[label]
+	if !ok {
+		return made[T]{}, false
+	}
+	return x.list[i], true
+}
+
+// names lists the labels.
+func (x *index[T]) names() []string {
+	var out []string
+	for _, m := range x.list {
+		out = append(out, m.from.label)
+	}
+	return out
+}
+
 type builder struct {
 	*loader
-	filaments []made[*Filament]
-	printers  []made[*Printer]
+	filaments index[*Filament]
+	printers  index[*Printer]
 	warned    map[*Printer]bool // layer heights told already
 }
 
-// inBlock reports whether a place lies in a top block that keeps its own account of
-// errors. Only headers are known, so a block reaches to the next header of its file.
-func (b *builder) inBlock(top *node, at note.Range) bool {
+// outside reports whether an error stands outside every top block: then nothing in the
+// manifest can be trusted. Blocks keep their own account of the errors in them.
+func (l *loader) outside(top *node) bool {
+	bad := map[string][]note.Range{} // by file, in the order written
 	for _, n := range top.blocks {
-		if n.bad && n.extent.File == at.File && n.extent.Start.Byte <= at.Start.Byte && at.Start.Byte <= n.extent.End.Byte {
+		if n.bad {
+			bad[n.extent.File] = append(bad[n.extent.File], n.extent)
+		}
+	}
+	for _, n := range l.notes {
+		if n.Severity != note.Error {
+			continue
+		}
+		list := bad[n.Where.File]
+		i, found := slices.BinarySearchFunc(list, n.Where.Start.Byte, func(r note.Range, at int) int { return cmp.Compare(r.Start.Byte, at) })
+		if !found {
+			i--
+		}
+		if i < 0 || n.Where.Start.Byte > list[i].End.Byte {
 			return true
 		}
 	}
@@ -350,8 +394,8 @@ type signBuilder struct {
 	s        *Sign
 	used     map[string]*Filament
 	mentions []mention
-	artworks []made[*Artwork]
-	parts    []made[*Part]
+	artworks index[*Artwork]
+	parts    index[*Part]
 }
 
 type mention struct {
@@ -390,18 +434,19 @@ func (b *builder) sign(n *node) *Sign {
 		}
 	}
 	for _, a := range n.all("artwork") {
-		sb.artworks = append(sb.artworks, made[*Artwork]{sb.artwork(a), a})
-		s.Artworks = append(s.Artworks, sb.artworks[len(sb.artworks)-1].it)
+		it := sb.artwork(a)
+		sb.artworks.add(it, a)
+		s.Artworks = append(s.Artworks, it)
 	}
 	for _, x := range n.blocks {
 		if x.row.name == "raise" || x.row.name == "recess" {
 			p := sb.part(x)
 			p.Index = len(s.Parts)
-			sb.parts = append(sb.parts, made[*Part]{p, x})
+			sb.parts.add(p, x)
 			s.Parts = append(s.Parts, p)
 		}
 	}
-	for _, x := range sb.parts {
+	for _, x := range sb.parts.list {
 		sb.within(x)
 	}
 	sb.cycles()
@@ -467,52 +512,35 @@ func (l *loader) noSuch(what, name string, at note.Range, known []string, before
 		Detail:  fmt.Sprintf("No %s is defined.", what),
 	}
 	if len(known) > 0 {
-		n.Detail = fmt.Sprintf("Defined are %s.", enumerate(quoteAll(known), "and"))
+		n.Detail = fmt.Sprintf("Defined are %s.", enumerate(someOf(known), "and"))
 	}
-	if best, ok := nearest.Name(name, known); ok {
+	if best, ok := nearest.Name(name, known[:min(len(known), maxOffered)]); ok {
 		n.Fix = fmt.Sprintf("%s%q", before, best)
 	}
 	l.add(n)
-}
-
-func names[T any](list []made[T]) []string {
-	var out []string
-	for _, m := range list {
-		out = append(out, clip(m.from.label))
-	}
-	return out
-}
-
-func lookup[T any](list []made[T], name string) (made[T], bool) {
-	for _, m := range list {
-		if m.from.label == name {
-			return m, true
-		}
-	}
-	return made[T]{}, false
 }
 
 func (sb *signBuilder) printerOf() *Printer {
 	name, ok := get[string](sb.n, "printer")
 	switch {
 	case ok:
-		if m, found := lookup(sb.printers, name); found {
+		if m, found := sb.printers.find(name); found {
 			sb.s.Broken = sb.s.Broken || m.from.bad
 			return m.it
 		}
-		sb.noSuch("printer", name, sb.n.at["printer"], names(sb.printers), "printer = ")
+		sb.noSuch("printer", name, sb.n.at["printer"], sb.printers.names(), "printer = ")
 	case sb.n.has("printer"): // written badly: reported already
-	case len(sb.printers) == 1:
-		sb.s.Broken = sb.s.Broken || sb.printers[0].from.bad
-		return sb.printers[0].it
-	case len(sb.printers) > 1 && !sb.n.partly:
+	case len(sb.printers.list) == 1:
+		sb.s.Broken = sb.s.Broken || sb.printers.list[0].from.bad
+		return sb.printers.list[0].it
+	case len(sb.printers.list) > 1 && !sb.n.partly:
 		sb.add(note.Note{
 			Code: note.MissingValue, Severity: note.Error, Where: sb.n.where,
 			Summary: fmt.Sprintf("%s does not say its printer", sb.n.title()),
-			Detail:  fmt.Sprintf("Several are defined: %s.", enumerate(quoteAll(names(sb.printers)), "and")),
-			Fix:     fmt.Sprintf("printer = %q", sb.printers[0].from.label),
+			Detail:  fmt.Sprintf("Several are defined: %s.", enumerate(someOf(sb.printers.names()), "and")),
+			Fix:     fmt.Sprintf("printer = %q", sb.printers.list[0].from.label),
 		})
-	case !sb.lost && len(sb.printers) == 0:
+	case !sb.lost && len(sb.printers.list) == 0:
 		sb.add(note.Note{
 			Code: note.WorthKnowing, Severity: note.Info, Where: sb.n.where,
 			Summary: "No printer is defined: bench defaults are used",
@@ -573,7 +601,7 @@ func (sb *signBuilder) artwork(n *node) *Artwork {
 			a.Path = real
 		}
 		_, _, notes := sb.files.Read(v, n.at["file"])
-		sb.notes = append(sb.notes, notes...)
+		sb.add(notes...)
 	}
 	a.Width = sb.lengthPtr(n, "width")
 	a.Height = sb.lengthPtr(n, "height")
@@ -607,9 +635,9 @@ func (sb *signBuilder) filamentOf(n *node) *Filament {
 	if !ok {
 		return nil
 	}
-	m, found := lookup(sb.filaments, name)
+	m, found := sb.filaments.find(name)
 	if !found {
-		sb.noSuch("filament", name, n.at["filament"], names(sb.filaments), "filament = ")
+		sb.noSuch("filament", name, n.at["filament"], sb.filaments.names(), "filament = ")
 		return nil
 	}
 	sb.s.Broken = sb.s.Broken || m.from.bad
@@ -659,15 +687,15 @@ func (sb *signBuilder) artworkOf(n *node) *Artwork {
 	name, ok := get[string](n, "artwork")
 	switch {
 	case ok:
-		if m, found := lookup(sb.artworks, name); found {
+		if m, found := sb.artworks.find(name); found {
 			return m.it
 		}
-		sb.noSuch("artwork", name, n.at["artwork"], names(sb.artworks), "artwork = ")
+		sb.noSuch("artwork", name, n.at["artwork"], sb.artworks.names(), "artwork = ")
 	case n.has("artwork"): // written badly: reported already
-	case len(sb.artworks) == 1:
-		return sb.artworks[0].it
+	case len(sb.artworks.list) == 1:
+		return sb.artworks.list[0].it
 	case n.partly || sb.n.partly || n.dropped || !n.has("pick") && !n.has("paint"):
-	case len(sb.artworks) == 0:
+	case len(sb.artworks.list) == 0:
 		if sb.dropped(sb.n) {
 			break
 		}
@@ -681,8 +709,8 @@ func (sb *signBuilder) artworkOf(n *node) *Artwork {
 		sb.add(note.Note{
 			Code: note.MissingValue, Severity: note.Error, Where: n.where,
 			Summary: fmt.Sprintf("%s does not say its artwork", n.title()),
-			Detail:  fmt.Sprintf("The sign has several: %s.", enumerate(quoteAll(names(sb.artworks)), "and")),
-			Fix:     fmt.Sprintf("artwork = %q", sb.artworks[0].from.label),
+			Detail:  fmt.Sprintf("The sign has several: %s.", enumerate(someOf(sb.artworks.names()), "and")),
+			Fix:     fmt.Sprintf("artwork = %q", sb.artworks.list[0].from.label),
 		})
 	}
 	return nil
@@ -709,13 +737,13 @@ func (sb *signBuilder) within(m made[*Part]) {
 		}
 	}
 	if name, ok := get[string](n, word); ok {
-		other, found := lookup(sb.parts, name)
+		other, found := sb.parts.find(name)
 		switch {
 		case !found:
 			var raises []string
-			for _, q := range sb.parts {
+			for _, q := range sb.parts.list {
 				if q.it.Kind == Raise && q.it != p {
-					raises = append(raises, clip(q.from.label))
+					raises = append(raises, q.from.label)
 				}
 			}
 			if !sb.dropped(sb.n) {
@@ -834,10 +862,10 @@ func (sb *signBuilder) piece(n *node) *Piece {
 	p.AroundWritten = written
 	if written {
 		for _, w := range list {
-			m, found := lookup(sb.parts, w.text)
+			m, found := sb.parts.find(w.text)
 			if !found {
 				if !sb.dropped(sb.n) {
-					sb.noSuch("raise or recess", w.text, w.at, names(sb.parts), "")
+					sb.noSuch("raise or recess", w.text, w.at, sb.parts.names(), "")
 				}
 				continue
 			}

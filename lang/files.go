@@ -17,10 +17,10 @@ import (
 	"relievo/lang/note"
 )
 
-// Limits of what is read. A manifest is written by hand, so 4 MB are generous; artwork
+// Limits of what is read. A manifest is written by hand, so 1 MB is generous; artwork
 // of a million edges is some 50 MB of SVG.
 const (
-	maxManifestBytes = 4 << 20
+	maxManifestBytes = 1 << 20
 	maxFileBytes     = 256 << 20
 	maxManifests     = 200 // a manifest with all its includes
 	maxPathBytes     = 4096

@@ -27,13 +27,14 @@ type Options struct {
 //
 // The error is for the world failing (no current folder), never for a mistake in a file.
 //
-// Cost is linear in the size of the files, plus the square of the number of parts.
+// Cost is linear in the size of the files, but for pieces, each of which may name all parts.
 func Load(file string, opt Options) (*Document, *Files, note.List, error) {
 	files, notes, err := newFiles(file, opt)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	l := &loader{files: files, notes: notes, lines: map[string]*lines{}, state: map[string]int{}}
+	l := &loader{files: files, lines: map[string]*lines{}, state: map[string]int{}}
+	l.add(notes...)
 	doc := &Document{}
 	top := &node{row: row("")}
 	if !notes.HasErrors() {
@@ -57,6 +58,7 @@ func shownPath(file string) string { return path.Clean(strings.ReplaceAll(file, 
 type loader struct {
 	files  *Files
 	notes  note.List
+	faults int               // errors among notes
 	lines  map[string]*lines // by shown name, of every manifest
 	state  map[string]int    // of a manifest by shown name: reading or done
 	chain  []string          // the manifests being read, outermost first
@@ -96,9 +98,13 @@ func (x *lines) pos(at int) note.Pos {
 	return note.Pos{Line: line + 1, Column: at - x.starts[line] + 1, Byte: at}
 }
 
-func (l *loader) add(n note.Note) { l.notes = append(l.notes, n) }
+func (l *loader) add(notes ...note.Note) {
+	l.notes = append(l.notes, notes...)
+	l.faults += note.List(notes).Count(note.Error)
+}
 
-func (l *loader) errors() int { return l.notes.Count(note.Error) }
+// errors counts the errors told so far.
+func (l *loader) errors() int { return l.faults }
 
 // at turns an HCL range into ours.
 func (l *loader) at(r hcl.Range) note.Range {
@@ -122,7 +128,7 @@ func (l *loader) text(r hcl.Range) string {
 // at is where the file is named, parent the file that names it ("" for the first).
 func (l *loader) readFile(name string, at note.Range, top *node, includedBy []note.Range) {
 	data, shown, notes := l.files.readFile(name, at, maxManifestBytes)
-	l.notes = append(l.notes, notes...)
+	l.add(notes...)
 	if notes.HasErrors() || data == nil {
 		l.lost = true
 		return

@@ -6,6 +6,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/hashicorp/hcl/v2"
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+
 	"relievo/lang/note"
 	"relievo/lang/quantity"
 )
@@ -515,41 +518,49 @@ func FuzzLoad(f *testing.F) {
 	f.Add("sign \"a\" {\n raise \"b\" {\n paint = [\"red\", blue\n over = \"b\"\n}\n}")
 	f.Add("edition = \"${\"\n a = (1 + \n")
 	f.Fuzz(func(t *testing.T, text string) {
-		if len(text) > 20_000 {
-			return
-		}
-		fsys := Memory{"/m.hcl": text, "/a.svg": "<svg/>"}
-		doc, files, notes, err := Load("m.hcl", Options{FS: fsys})
-		if err != nil || doc == nil || files == nil {
-			t.Fatal(err)
-		}
-		for _, n := range notes {
-			if n.Code == "" || n.Summary == "" || n.Where.File == "" {
-				t.Fatalf("an empty note: %+v", n)
-			}
-			if n.Where.Start.Byte > n.Where.End.Byte || n.Where.File == "m.hcl" && n.Where.End.Byte > len(text) {
-				t.Fatalf("a place outside the file: %+v", n)
-			}
-		}
-		for _, s := range doc.Signs {
-			for _, p := range s.Parts {
-				for q, steps := p, 0; q != nil; q, steps = q.Over, steps+1 {
-					if steps > len(s.Parts) {
-						t.Fatal("a circle of parts is left")
-					}
-				}
-			}
-			if !notes.HasErrors() && s.Broken {
-				t.Fatal("broken without an error")
-			}
-		}
-		_, _, again, _ := Load("m.hcl", Options{FS: fsys})
-		if !reflect.DeepEqual(notes, again) {
-			t.Fatal("two readings give different notes")
-		}
-		var b strings.Builder
-		if err := note.Text(&b, notes, files.Source, note.TextOptions{}); err != nil {
-			t.Fatal(err)
+		if len(text) <= 20_000 {
+			checkLoad(t, text)
 		}
 	})
+}
+
+// checkLoad reads a manifest of any text and checks what must hold of every reading.
+func checkLoad(t *testing.T, text string) {
+	t.Helper()
+	fsys := Memory{"/m.hcl": text, "/a.svg": "<svg/>"}
+	doc, files, notes, err := Load("m.hcl", Options{FS: fsys})
+	if err != nil || doc == nil || files == nil {
+		t.Fatalf("%q: %v", text, err)
+	}
+	for _, n := range notes {
+		if n.Code == "" || n.Summary == "" || n.Where.File == "" {
+			t.Fatalf("%q: an empty note: %+v", text, n)
+		}
+		if n.Where.Start.Byte > n.Where.End.Byte || n.Where.File == "m.hcl" && n.Where.End.Byte > len(text) {
+			t.Fatalf("%q: a place outside the file: %+v", text, n)
+		}
+	}
+	for _, s := range doc.Signs {
+		for _, p := range s.Parts {
+			for q, steps := p, 0; q != nil; q, steps = q.Over, steps+1 {
+				if steps > len(s.Parts) {
+					t.Fatalf("%q: a circle of parts is left", text)
+				}
+			}
+		}
+		if !notes.HasErrors() && s.Broken {
+			t.Fatalf("%q: broken without an error", text)
+		}
+	}
+	if _, diags := hclsyntax.ParseConfig([]byte(text), "m.hcl", hcl.InitialPos); diags.HasErrors() && !notes.HasErrors() {
+		t.Fatalf("%q: HCL can't read it (%v), and no error is told", text, diags)
+	}
+	_, _, again, _ := Load("m.hcl", Options{FS: fsys})
+	if !reflect.DeepEqual(notes, again) {
+		t.Fatalf("%q: two readings give different notes", text)
+	}
+	var b strings.Builder
+	if err := note.Text(&b, notes, files.Source, note.TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
 }

@@ -120,7 +120,7 @@ func (l *loader) brokenAttribute(a *hclsyntax.Attribute) bool {
 // maxRepairs bounds how often a file is parsed again; maxRepairBytes how much text is.
 const (
 	maxRepairs     = 50
-	maxRepairBytes = 16 << 20
+	maxRepairBytes = 2 << 20
 )
 
 // parseAll parses a manifest past its mistakes. HCL's parser reports one syntax error and

@@ -26,6 +26,25 @@ func quoteAll(words []string) []string {
 	return out
 }
 
+// Messages name the first labels of a manifest alone, and look for the nearest among some:
+// a generated manifest may have ten thousand, and a mistake in each line.
+const (
+	maxNamed   = 12
+	maxOffered = 500
+)
+
+// someOf quotes the first of a manifest's labels, and counts the rest.
+func someOf(labels []string) []string {
+	var out []string
+	for _, s := range labels[:min(len(labels), maxNamed)] {
+		out = append(out, fmt.Sprintf("%q", clip(s)))
+	}
+	if more := len(labels) - len(out); more > 0 {
+		out = append(out, fmt.Sprintf("%d more", more))
+	}
+	return out
+}
+
 // clip shortens what a manifest says to what a message can hold.
 func clip(s string) string {
 	const most = 60

@@ -37,9 +37,9 @@ func Name(word string, known []string) (string, bool) {
 }
 
 // fold drops what people get wrong without meaning another word.
-func fold(s string) string {
-	return strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(s))
-}
+func fold(s string) string { return joints.Replace(strings.ToLower(s)) }
+
+var joints = strings.NewReplacer("-", "", "_", "", " ", "")
 
 // distance is the optimal string alignment distance over bytes: the edit distance of
 // V. I. Levenshtein (Soviet Physics Doklady 10 (1966), 707-710) with the exchange of

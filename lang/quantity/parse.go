@@ -258,6 +258,10 @@ func scaled(n *big.Rat, u unit, limit int64) (int64, bool) {
 	return q.Int64(), true
 }
 
+// typography maps what word processors put into numbers to what a keyboard has: no-break
+// spaces, tabs and the minus sign.
+var typography = strings.NewReplacer("\u00a0", " ", "\u202f", " ", "\t", " ", "\u2212", "-")
+
 // parse splits text into its exact number and its unit. bare is the unit of a text
 // without one, "" where a unit is needed.
 func (m measure) parse(text, bare string) (*big.Rat, unit, error) {
@@ -266,7 +270,7 @@ func (m measure) parse(text, bare string) (*big.Rat, unit, error) {
 		shown = strings.ToValidUTF8(shown[:maxTextBytes], "") + "…"
 		return nil, unit{}, &Error{Problem: Malformed, Text: text, Found: fmt.Sprintf("%q is too long for %s, such as %q.", shown, m.name, m.example)}
 	}
-	s := strings.TrimSpace(strings.NewReplacer("\u00a0", " ", "\u202f", " ", "\t", " ", "\u2212", "-").Replace(text))
+	s := strings.TrimSpace(typography.Replace(text))
 	num, rest := splitNumber(s)
 	word := strings.Join(strings.Fields(rest), " ")
 
