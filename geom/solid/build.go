@@ -21,10 +21,10 @@ import (
 // between faces that differ is kept, and nothing is added but at pinches: where solids,
 // or hollows, touch in a point or along an upright line only, they are taken apart,
 // within the slabs that all faces around the point share by a polygon in the middle.
-// That moves edges at such a point by at most one mesh step (a quarter of a
-// micrometre), not at all if they are parallel to an axis or a diagonal, and those
-// places are listed in Opened. Elsewhere the mesh is exact, and if there are none its
-// volume is exactly that of the arrangement; else it differs from it by less than two
+// That moves edges at such a point by at most two mesh steps (half a micrometre), not at
+// all if they are parallel to an axis or a diagonal, and those places are listed in
+// Opened. Elsewhere the mesh is exact, and if there are none its
+// volume is exactly that of the arrangement; else it differs from it by less than four
 // mesh steps times the length of all edges at such points times the height of the stack.
 //
 // Errors are *InputError, *ZeroJointError with all places, and two that an arrangement
@@ -162,23 +162,23 @@ func raise(p *plan, surfaces []level, levelsUM []int32) (*Mesh, error) {
 		levels[e.hi] |= m
 	}
 	base := make([]int32, len(p.at)+1) // first mesh vertex over each vertex
-	count, triangles := 0, 0
+	count, triangles := int64(0), int64(0)
 	for v, m := range levels {
-		count += bits.OnesCount64(m)
+		count += int64(bits.OnesCount64(m))
 		base[v+1] = int32(count)
 		if count > math.MaxInt32 {
 			return nil, &InputError{Rule: FewVertices}
 		}
 	}
 	for k := range surfaces {
-		triangles += len(surfaces[k].corners)
+		triangles += int64(len(surfaces[k].corners))
 	}
 	for i := range p.edges {
 		e := &p.edges[i]
 		for d := e.below ^ e.above; d != 0; {
 			low, high := run(&d, e.above)
 			steps := (uint64(1)<<high - 1) &^ (uint64(1)<<low - 1)
-			triangles += bits.OnesCount64(levels[e.lo]&steps) + bits.OnesCount64(levels[e.hi]&steps)
+			triangles += int64(bits.OnesCount64(levels[e.lo]&steps) + bits.OnesCount64(levels[e.hi]&steps))
 		}
 	}
 	if triangles > math.MaxInt32/3 {

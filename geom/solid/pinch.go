@@ -90,10 +90,15 @@ func (p *plan) pinches() []int32 {
 	return busy[:n]
 }
 
+// edgeEnd is an end of an edge: its hi if far is set.
+type edgeEnd struct {
+	edge int32
+	far  bool
+}
+
 // spoke is an edge at a pinched vertex, seen from the vertex.
 type spoke struct {
-	edge  int32
-	far   bool       // the vertex is the edge's hi
+	edgeEnd
 	d     grid.Point // to where the other end was at first
 	now   grid.Point // to where it is now
 	loose bool       // the other end is still to be opened
@@ -152,13 +157,14 @@ func wider(a, b, c, d grid.Point) bool {
 //
 // Why there is room: the arrangement is at the snap-rounding fixed point, so a vertex
 // and an edge that don't touch are more than two mesh steps apart (exactly two would
-// put an axis-parallel edge between grid lines). A start is at most one mesh step from
-// both spokes it lies between, see between, hence so is every moved edge from its old
-// place; two of them that did not touch cannot meet. Those that share a vertex could,
-// in a narrow sector whose far end is pinched too. So vertices are opened one after the
-// other; a start is put between the spokes as they were and as they are by then, leaves
-// room for ends still to be moved, and takes no spoke across a start at its other end.
-// For these no proof is given here, but for each map by proveOpen.
+// put an axis-parallel edge between grid lines). A start of the simplest sort is at most
+// one mesh step from both spokes it lies between, see between, hence so is every moved
+// edge from its old place; two of them that did not touch cannot meet. Those that share
+// a vertex could, in a narrow sector whose far end is pinched too. So vertices are
+// opened one after the other; a start is put between the spokes as they were and as
+// they are by then, leaves room for ends still to be moved (which can take it a second
+// step away), and takes no spoke across a start at its other end. For these no proof is
+// given here, but for each map by proveOpen.
 //
 // turn chooses among four ways: bit 0 puts starts clockwise of their spokes, bit 1
 // opens the vertices in falling order.
@@ -176,16 +182,16 @@ func (p *plan) open(pinched []int32, turn int) (*plan, error) {
 	for i := 1; i < len(begin); i++ {
 		begin[i] += begin[i-1]
 	}
-	spokes := make([]spoke, begin[len(begin)-1])
+	ends := make([]edgeEnd, begin[len(begin)-1])
 	fill := slices.Clone(begin)
 	for i := range p.edges {
 		e := &p.edges[i]
 		if s := slot[e.lo]; s > 0 {
-			spokes[fill[s]] = spoke{edge: int32(i)}
+			ends[fill[s]] = edgeEnd{int32(i), false}
 			fill[s]++
 		}
 		if s := slot[e.hi]; s > 0 {
-			spokes[fill[s]] = spoke{edge: int32(i), far: true}
+			ends[fill[s]] = edgeEnd{int32(i), true}
 			fill[s]++
 		}
 	}
@@ -200,7 +206,7 @@ func (p *plan) open(pinched []int32, turn int) (*plan, error) {
 		if turn&2 != 0 {
 			i = len(pinched) - 1 - i
 		}
-		if !q.openAt(pinched[i], spokes[begin[i+1]:begin[i+2]], turn&1 != 0) {
+		if !q.openAt(pinched[i], ends[begin[i+1]:begin[i+2]], turn&1 != 0) {
 			return nil, &PinchError{gridPoint(p.at[pinched[i]])}
 		}
 	}
@@ -213,18 +219,33 @@ type opening struct {
 	was  *plan
 	slot []int32    // not 0 for a vertex of was that is to be opened
 	ring [][2]int32 // neighbours of a vertex on its polygon; both 0 if it has none
+	// Reused by openAt and place.
+	spokes  []spoke
+	choices []choice
+	first   []int32
+}
+
+// choice is a start that some choice of the starts before it allows, and the most
+// preferred one of these for the spoke before: an index, or -1.
+type choice struct {
+	at   grid.Point
+	from int32
 }
 
 // openAt opens a vertex. mirrored does so with the plan seen from below, which puts
 // starts clockwise of spokes.
-func (q *opening) openAt(v int32, ring []spoke, mirrored bool) bool {
+func (q *opening) openAt(v int32, ends []edgeEnd, mirrored bool) bool {
 	p := q.was
+	ring := q.spokes[:0]
 	from := func(at grid.Point) grid.Point {
 		d := sub(at, p.at[v])
 		if mirrored {
 			d.Y = -d.Y
 		}
 		return d
+	}
+	for _, end := range ends {
+		ring = append(ring, spoke{edgeEnd: end})
 	}
 	for j := range ring {
 		s := &ring[j]
@@ -261,8 +282,9 @@ func (q *opening) openAt(v int32, ring []spoke, mirrored bool) bool {
 		}
 	}
 	// Turn the ring so that the widest sector follows the last spoke, which keeps v.
-	ring = slices.Concat(ring[widest+1:], ring[:widest+1])
-	if !place(ring) {
+	ring = append(ring, ring[:widest+1]...)
+	q.spokes = ring
+	if ring = ring[widest+1:]; !q.place(ring, 1) && !q.place(ring, manyStarts) {
 		return false
 	}
 	for j := range ring {
@@ -314,36 +336,47 @@ func sub(a, b grid.Point) grid.Point { return grid.Point{X: a.X - b.X, Y: a.Y - 
 
 // place chooses the start of each spoke but the last, so that the starts together with
 // the vertex make a simple polygon, visible from the vertex: each less than half a
-// turn after the one before. Only starts in wide sectors have a choice, so stepping
-// back is short.
-func place(ring []spoke) bool {
-	n := len(ring) - 1
-	pick := make([]int, n)
-	for i := 0; i < n; {
-		c := starts(&ring[i], &ring[i+1])
-		for pick[i] < len(c) && i > 0 && cross(ring[i-1].at, c[pick[i]]) <= 0 {
-			pick[i]++
+// turn after the one before. It tries only the first n starts of each spoke.
+// O(n² len(ring)).
+func (q *opening) place(ring []spoke, n int) bool {
+	last := len(ring) - 1
+	all, first := q.choices[:0], q.first[:0]
+	for i := range last {
+		begin := int32(len(all))
+		for _, c := range starts(&ring[i], &ring[i+1], n) {
+			from := int32(-1)
+			if i > 0 {
+				for from = first[i-1]; from < begin && cross(all[from].at, c) <= 0; from++ {
+				}
+				if from == begin {
+					continue
+				}
+			}
+			all = append(all, choice{c, from})
 		}
-		if pick[i] < len(c) {
-			ring[i].at = c[pick[i]]
-			i++
-			continue
-		}
-		pick[i] = 0
-		if i--; i < 0 {
+		if first = append(first, begin); int(begin) == len(all) {
 			return false
 		}
-		pick[i]++
 	}
+	k := first[last-1]
+	for i := last - 1; i >= 0; i-- {
+		ring[i].at = all[k].at
+		k = all[k].from
+	}
+	q.choices, q.first = all, first
 	return true
 }
 
 var axes = [4]grid.Point{{X: 1}, {Y: 1}, {X: -1}, {Y: -1}}
 
-// starts lists where spoke s may start, in order of preference, if t is the next one
-// counter-clockwise, less than half a turn away: a step along the spoke, the axes
-// between the two, the shortest step between them, and longer ones ever nearer to s.
-func starts(s, t *spoke) []grid.Point {
+// manyStarts is enough for all that starts finds.
+const manyStarts = 16
+
+// starts lists up to n places where spoke s may start, in order of preference, if t is
+// the next one counter-clockwise, less than half a turn away: a step along the spoke,
+// the axes between the two, the shortest vectors between them, and longer ones ever
+// nearer to s.
+func starts(s, t *spoke, n int) []grid.Point {
 	d, e := s.d, t.d // the narrower cone of then and now
 	if cross(d, s.now) > 0 {
 		d = s.now
@@ -354,7 +387,7 @@ func starts(s, t *spoke) []grid.Point {
 	if cross(d, e) <= 0 {
 		return nil
 	}
-	out := make([]grid.Point, 0, 4)
+	out := make([]grid.Point, 0, 4) // n is mostly 1
 	add := func(c grid.Point) {
 		if s.clears(c) {
 			out = append(out, c)
@@ -378,7 +411,7 @@ func starts(s, t *spoke) []grid.Point {
 	}
 	most := min(size(s.d), size(t.d)) / 2 // the way past which ends may be in between
 	if last == e {
-		for room := int32(2); room >= 0; room-- { // for ends still to be moved
+		for room := int32(2); room >= 0 && len(out) < n; room-- { // for ends still to be moved
 			c, f := d, e
 			if s.loose {
 				c = shift(c, room)
@@ -395,7 +428,7 @@ func starts(s, t *spoke) []grid.Point {
 			}
 		}
 	}
-	for range 8 { // each at less than half the angle of the one before
+	for i := 0; i < 8 && len(out) < n; i++ { // each at less than half the angle of the one before
 		k := max(1, size(d)/size(last))
 		last = between(d, grid.Point{X: d.X + k*last.X, Y: d.Y + k*last.Y})
 		if size(last) > most {
@@ -403,7 +436,7 @@ func starts(s, t *spoke) []grid.Point {
 		}
 		add(last)
 	}
-	return out
+	return out[:min(n, len(out))]
 }
 
 func size(p grid.Point) int32 { return max(p.X, -p.X, p.Y, -p.Y) }

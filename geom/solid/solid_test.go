@@ -238,7 +238,7 @@ func openingBound(s stack, opened []grid.Point) float64 {
 			sum += subPerStep * math.Sqrt(float64(dx*dx)+float64(dy*dy))
 		}
 	}
-	return 2 * sum * float64(s.levels[len(s.levels)-1]-s.levels[0])
+	return 4 * sum * float64(s.levels[len(s.levels)-1]-s.levels[0])
 }
 
 func comparePoints(p, q grid.Point) int {
