@@ -44,8 +44,8 @@ func Read(file string, src []byte) (*Drawing, note.List) {
 	notes.src = from
 	doc := parseTree(from, notes)
 	if doc == nil {
-		if len(notes.list) == 0 {
-			return stop(note.Syntax, "not an SVG file", "The file has no <svg> element.", "export the drawing again as SVG")
+		if !notes.list.HasErrors() {
+			notes.fail(note.Syntax, from.span(0, 0), "not an SVG file", "The file has no <svg> element.", "export the drawing again as SVG")
 		}
 		return nil, notes.done()
 	}

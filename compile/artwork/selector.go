@@ -486,6 +486,9 @@ func (r *selectorReader) pseudo() (ts []test, s specificity, never bool, err *Se
 			return nil, s, false, r.fail(t.at, "", "Selectors are nested more than %d deep here.", maxSelectorDepth)
 		}
 		end := r.tok().at
+		if closed {
+			end = r.toks[r.i-1].at
+		}
 		sub := func(toks []token) *selectorReader {
 			return &selectorReader{toks: toks, end: end, depth: r.depth + 1, strict: r.strict, spaces: r.spaces}
 		}
