@@ -2,6 +2,9 @@ package solid
 
 import (
 	"errors"
+	"fmt"
+	"math"
+	"math/bits"
 	"math/rand/v2"
 	"testing"
 
@@ -212,5 +215,73 @@ func TestHardZeroJoints(t *testing.T) {
 				t.Error("no case has a zero joint")
 			}
 		})
+	}
+}
+
+// TestWaysOfOpening takes each of the four ways, of which the later ones are hardly
+// ever needed.
+func TestWaysOfOpening(t *testing.T) {
+	n := cases(t, 30)
+	for turn := range 4 {
+		t.Run(fmt.Sprint("way ", turn), func(t *testing.T) {
+			t.Parallel()
+			good, bad := 0, 0
+			for _, k := range hard.Kinds() {
+				for i := range n {
+					s, err := random(k, i, i%2 == 0)
+					if err != nil {
+						t.Fatal(err)
+					}
+					p := newPlan(s.a, s.slabs)
+					pinched := p.pinches()
+					if len(pinched) == 0 {
+						continue
+					}
+					q, err := p.open(pinched, turn)
+					if err == nil {
+						err = q.provePlanar()
+					}
+					if err != nil {
+						bad++
+						continue
+					}
+					good++
+					if left := len(q.pinches()); left > 0 {
+						t.Errorf("%v %d: %d pinches left", k, i, left)
+					}
+				}
+			}
+			if bad*1000 > good {
+				t.Errorf("%d of %d stacks not opened", bad, good+bad)
+			}
+		})
+	}
+}
+
+// TestVolumeAgainstSlabs compares volumes with the areas of a slab decomposition, which
+// shares no code with the arrangement; on octilinear input with even coordinates all
+// crossings are grid points, so only the opening of pinches differs.
+func TestVolumeAgainstSlabs(t *testing.T) {
+	for i := range cases(t, 100) {
+		c := hard.Make(hard.Octilinear, hard.Rand(hard.Octilinear, i))
+		rings := make([][]grid.Ring, c.Labels)
+		levels := []int32{0}
+		for l := range rings {
+			rings[l] = c.LabelRings(int32(l))
+			levels = append(levels, levels[l]+int32(l+1)*100)
+		}
+		s := layered(t, rings, levels, height)
+		m, err := s.build()
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := 0.0
+		for covers, area := range c.Areas(func(_, winding int32) bool { return winding != 0 }) {
+			want += area * float64(levels[bits.Len64(covers)])
+		}
+		got := m.Volume6().Float() / (6 * subPerStep * subPerStep)
+		if slack := openingBound(s, m.Opened)/(subPerStep*subPerStep) + 1e-6; math.Abs(got-want) > slack {
+			t.Errorf("case %d: volume %v, want %v ± %v steps²·µm", i, got, want, slack)
+		}
 	}
 }

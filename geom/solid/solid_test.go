@@ -445,3 +445,23 @@ func TestSameMesh(t *testing.T) {
 		t.Error("two builds of one stack differ")
 	}
 }
+
+func TestErrorTexts(t *testing.T) {
+	at := grid.Point{X: 1536, Y: -1024}
+	for _, c := range []struct {
+		err  error
+		want string
+	}{
+		{&InputError{RisingLevels, 3}, "solid: levels must rise, within 4194 mm of zero (at 3)"},
+		{&ZeroJointError{[]ZeroJoint{{at, grid.Point{}, 2500}}, 7}, "solid: 7 zero joints, the first from (1.5, -1) to (0, 0) mm at 2500 µm"},
+		{&PinchError{at}, "solid: pinch at (1.5, -1) mm can't be opened"},
+		{&NotPlanarError{Vertex{X: 2048, Y: 4096}}, "solid: edges cross near (0.5, 1) mm"},
+	} {
+		if got := c.err.Error(); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+	if n := len(inputRuleText); n != int(FewVertices)+1 {
+		t.Errorf("%d texts for rules", n)
+	}
+}
