@@ -157,7 +157,7 @@ func (l *loader) limit(n *node, name string, v Length, least, most int64) {
 	}
 	n.bad = true
 	l.outOfRange(n.at[name], fmt.Sprintf("%s is out of range", quoteWord(name)),
-		fmt.Sprintf("It is %s; it must be from %s to %s.", v, Length{Amount: least}, Length{Amount: most}))
+		fmt.Sprintf("It is %s; it must be from %s to %s.", v, Length{Amount: least}, Length{Amount: most}), n.row.attribute(name).line())
 }
 
 func (l *loader) filament(n *node) *Filament {
@@ -177,7 +177,7 @@ func (l *loader) filament(n *node) *Filament {
 		if density < minDensity || density > maxDensity {
 			n.bad = true
 			l.outOfRange(n.at["density"], "`density` is out of range",
-				fmt.Sprintf("It is %s; plastics have about 1 g/cm3, and more than %s or less than %s is a slip.", density, quantity.Density(maxDensity), quantity.Density(minDensity)))
+				fmt.Sprintf("It is %s; plastics have about 1 g/cm3, and more than %s or less than %s is a slip.", density, quantity.Density(maxDensity), quantity.Density(minDensity)), example(n.row, "density"))
 		}
 	case isKnown:
 		f.Density = known
@@ -281,7 +281,7 @@ func (l *loader) printer(n *node) *Printer {
 	if v, ok := get[Length](n, "line_width"); ok {
 		if v.Unit == quantity.Line {
 			n.bad = true
-			l.outOfRange(n.at["line_width"], "`line_width` can't be given in lines", "A line is what it says. Give it in mm or in nozzles.")
+			l.outOfRange(n.at["line_width"], "`line_width` can't be given in lines", "A line is what it says. Give it in mm or in nozzles.", example(n.row, "line_width"))
 		} else {
 			p.LineWidth = l.resolve(n, "line_width", v, p)
 			l.limit(n, "line_width", p.LineWidth, mm/100, maxLineWidth)
@@ -301,7 +301,7 @@ func (l *loader) printer(n *node) *Printer {
 		p.Infill = v
 		if v > wholeShare {
 			n.bad = true
-			l.outOfRange(n.at["infill"], "`infill` is out of range", fmt.Sprintf("It is %s; there is no more than 100%%.", v))
+			l.outOfRange(n.at["infill"], "`infill` is out of range", fmt.Sprintf("It is %s; there is no more than 100%%.", v), example(n.row, "infill"))
 		}
 	}
 	if v, ok := get[quantity.Flow](n, "max_flow"); ok {
@@ -311,7 +311,7 @@ func (l *loader) printer(n *node) *Printer {
 		p.Travel = v
 		if v > maxTravel {
 			n.bad = true
-			l.outOfRange(n.at["travel"], "`travel` is out of range", fmt.Sprintf("It is %s of the extruding time; there is no more than %s.", v, quantity.Share(maxTravel)))
+			l.outOfRange(n.at["travel"], "`travel` is out of range", fmt.Sprintf("It is %s of the extruding time; there is no more than %s.", v, quantity.Share(maxTravel)), example(n.row, "travel"))
 		}
 	}
 	if v, ok := get[quantity.Duration](n, "overhead_per_layer"); ok {
@@ -326,11 +326,11 @@ func (l *loader) printer(n *node) *Printer {
 	}
 	if v, ok := get[Length](n, "foot"); ok && v.Amount != 0 {
 		n.bad = true
-		l.notYet(n.at["foot"], "foot", "")
+		l.notYet(n.at["foot"], "foot", "", "foot = 0")
 	}
 	if v, ok := get[int](n, "loaded"); ok && v != 1 {
 		n.bad = true
-		l.notYet(n.at["loaded"], "loaded", "")
+		l.notYet(n.at["loaded"], "loaded", "", "loaded = 1")
 	}
 	if v, ok := get[string](n, "change_command"); ok {
 		p.ChangeCommand = v
@@ -381,7 +381,7 @@ func (l *loader) resolve(n *node, name string, v Length, p *Printer) Length {
 	x.Div(x, big.NewInt(1_000_000)) // Euclidean: floors, as the divisor is positive
 	if !x.IsInt64() || x.Int64() > quantity.MaxLength || x.Int64() < -quantity.MaxLength {
 		n.bad = true
-		l.outOfRange(n.at[name], fmt.Sprintf("%s is out of range", quoteWord(name)), fmt.Sprintf("It is %s, which is more than 500 m.", v))
+		l.outOfRange(n.at[name], fmt.Sprintf("%s is out of range", quoteWord(name)), fmt.Sprintf("It is %s, which is more than 500 m.", v), example(n.row, name))
 		return Length{}
 	}
 	return Length{Amount: x.Int64()}
@@ -458,6 +458,7 @@ func (b *builder) sign(n *node) *Sign {
 			Code: note.MissingValue, Severity: note.Error, Where: n.where,
 			Summary: fmt.Sprintf("%s is empty", n.title()),
 			Detail:  "A sign is made of a plate, raises and recesses.",
+			Fix:     "plate { ... }",
 		})
 	}
 	slices.SortStableFunc(sb.mentions, func(a, b mention) int { return cmp.Compare(a.at, b.at) })
@@ -510,9 +511,11 @@ func (l *loader) noSuch(what, name string, at note.Range, known []string, before
 		Code: note.UnknownName, Severity: note.Error, Where: at,
 		Summary: fmt.Sprintf("There is no %s %q", what, clip(name)),
 		Detail:  fmt.Sprintf("No %s is defined.", what),
+		Fix:     fmt.Sprintf("%s %q { ... }", strings.Fields(what)[0], clip(name)),
 	}
 	if len(known) > 0 {
 		n.Detail = fmt.Sprintf("Defined are %s.", enumerate(someOf(known), "and"))
+		n.Fix = fmt.Sprintf("%s%q", before, clip(known[0]))
 	}
 	if best, ok := nearest.Name(name, known[:min(len(known), maxOffered)]); ok {
 		n.Fix = fmt.Sprintf("%s%q", before, best)
@@ -754,12 +757,14 @@ func (sb *signBuilder) within(m made[*Part]) {
 				Code: note.Conflict, Severity: note.Error, Where: n.at[word],
 				Summary: fmt.Sprintf("%s names itself", n.title()),
 				Detail:  fmt.Sprintf("%s names another raise.", quoteWord(word)),
+				Fix:     `height = "6 layers"`,
 			})
 		case other.it.Kind == Recess:
 			sb.add(note.Note{
 				Code: note.WrongType, Severity: note.Error, Where: n.at[word],
 				Summary: fmt.Sprintf("%q is a recess", clip(name)),
 				Detail:  fmt.Sprintf("%s names a raise.", quoteWord(word)),
+				Fix:     cmp.Or(map[string]string{"over": `height = "6 layers"`}[word], comment(word+" = ...")),
 				Also:    []note.Place{{Range: other.from.where, What: "the recess"}},
 			})
 		default:
@@ -885,6 +890,7 @@ func (sb *signBuilder) piece(n *node) *Piece {
 				Code: note.Conflict, Severity: note.Error, Where: n.at[name],
 				Summary: fmt.Sprintf("%s does not go with the shape %q", quoteWord(name), shape),
 				Detail:  detail,
+				Fix:     comment(name + " = ..."),
 			})
 		}
 	}
@@ -920,7 +926,7 @@ func (sb *signBuilder) piece(n *node) *Piece {
 	if p.Shape == Rectangle && p.Width != nil && p.Height != nil {
 		if side := min(p.Width.Amount, p.Height.Amount); 2*p.Corner.Amount > side {
 			sb.outOfRange(n.at["corner"], "`corner` is out of range",
-				fmt.Sprintf("It is %s, more than half of the shorter side, %s.", p.Corner, Length{Amount: side}))
+				fmt.Sprintf("It is %s, more than half of the shorter side, %s.", p.Corner, Length{Amount: side}), fmt.Sprintf("corner = %q", Length{Amount: side / 2}))
 		}
 	}
 	return p

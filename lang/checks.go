@@ -46,6 +46,7 @@ func (l *loader) allowable(w word) bool {
 			Code: note.OutOfRange, Severity: note.Error, Where: w.at,
 			Summary: quoteWord(w.text) + " can't be allowed",
 			Detail:  "A sign with this mistake can't be made. Only warnings and notes can be passed over.",
+			Fix:     strikeOut(w.text),
 		})
 		return false
 	}
@@ -59,6 +60,7 @@ func (l *loader) allowable(w word) bool {
 		Code: note.UnknownName, Severity: note.Error, Where: w.at,
 		Summary: "There is no check " + quoteWord(clip(w.text)),
 		Detail:  "The checks that can be passed over are " + enumerate(known, "and") + ".",
+		Fix:     strikeOut(w.text),
 	}
 	if name, ok := nearest.Name(w.text, known); ok {
 		n.Fix = `"` + name + `"`

@@ -95,7 +95,7 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 			// A sum aligns its operands bit by bit, so a huge power of ten would fill the
 			// memory; products of a thousand bounded numbers do not.
 			if exp := e.Val.AsBigFloat().MantExp(nil); e.Val.AsBigFloat().IsInf() || exp > maxBits || exp < -maxBits {
-				return l.outOfRange(l.at(e.Range()), "The number is out of range", "No measure has so many digits.")
+				return l.outOfRange(l.at(e.Range()), "The number is out of range", "No measure has so many digits.", "")
 			}
 		}
 		return e.Val.IsKnown() // unknown: a placeholder after a mistake that was reported
@@ -107,15 +107,15 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 		}
 		for _, p := range e.Parts { // a heredoc is several literals
 			if lit, ok := p.(*hclsyntax.LiteralValueExpr); !ok || lit.Val.Type() != cty.String {
-				return l.notYet(l.at(p.Range()), "${...} in a text", "A template in a text")
+				return l.notYet(l.at(p.Range()), "${...} in a text", "A template in a text", "")
 			}
 		}
 		return true
 	case *hclsyntax.TemplateWrapExpr:
-		return l.notYet(l.at(e.Range()), "${...} in a text", "A template in a text")
+		return l.notYet(l.at(e.Range()), "${...} in a text", "A template in a text", "")
 	case *hclsyntax.UnaryOpExpr:
 		if e.Op != hclsyntax.OpNegate {
-			return l.notYet(l.at(e.SymbolRange), l.text(e.SymbolRange), "Logic in an expression")
+			return l.notYet(l.at(e.SymbolRange), l.text(e.SymbolRange), "Logic in an expression", "")
 		}
 		return l.checkOperand(e.Val, a)
 	case *hclsyntax.BinaryOpExpr:
@@ -123,7 +123,7 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 		case hclsyntax.OpAdd, hclsyntax.OpSubtract, hclsyntax.OpMultiply, hclsyntax.OpDivide:
 		default:
 			between := hcl.Range{Filename: e.SrcRange.Filename, Start: e.LHS.Range().End, End: e.RHS.Range().Start}
-			return l.notYet(l.at(e.Range()), strings.TrimSpace(l.text(between)), "The operator")
+			return l.notYet(l.at(e.Range()), strings.TrimSpace(l.text(between)), "The operator", "")
 		}
 		left := l.checkOperand(e.LHS, a)
 		return l.checkOperand(e.RHS, a) && left
@@ -136,13 +136,13 @@ func (l *loader) check(e hclsyntax.Expression, a *attribute, whole bool) bool {
 	case *hclsyntax.ObjectConsExpr:
 		return l.wrongType(e, a, "a map { ... }")
 	case *hclsyntax.ConditionalExpr:
-		return l.notYet(l.at(e.Range()), "... ? ... : ...", "The conditional")
+		return l.notYet(l.at(e.Range()), "... ? ... : ...", "The conditional", "")
 	case *hclsyntax.ForExpr:
-		return l.notYet(l.at(e.Range()), "for", "The expression")
+		return l.notYet(l.at(e.Range()), "for", "The expression", "")
 	case *hclsyntax.SplatExpr:
-		return l.notYet(l.at(e.Range()), "[*]", "The splat")
+		return l.notYet(l.at(e.Range()), "[*]", "The splat", "")
 	case *hclsyntax.IndexExpr, *hclsyntax.RelativeTraversalExpr:
-		return l.notYet(l.at(e.Range()), "[...]", "Picking from a list or map")
+		return l.notYet(l.at(e.Range()), "[...]", "Picking from a list or map", "")
 	}
 	// Anything else is a placeholder that HCL's parser leaves after a mistake that was
 	// reported already.
@@ -173,7 +173,7 @@ func (l *loader) checkOperand(e hclsyntax.Expression, a *attribute) bool {
 }
 
 // notYet reports a word of the language that is not built. It returns false.
-func (l *loader) notYet(at note.Range, word, what string) bool {
+func (l *loader) notYet(at note.Range, word, what, fix string) bool {
 	detail := "The word belongs to the language, but this version does not know it yet. Take it out for now."
 	if what != "" {
 		detail = what + " will come; this version does not know it yet."
@@ -182,6 +182,7 @@ func (l *loader) notYet(at note.Range, word, what string) bool {
 		Code: note.NotYet, Severity: note.Error, Where: at,
 		Summary: fmt.Sprintf("%s is not built yet", quoteWord(word)),
 		Detail:  detail,
+		Fix:     fix,
 	})
 	return false
 }
@@ -197,14 +198,15 @@ func (l *loader) checkCall(e *hclsyntax.FunctionCallExpr, a *attribute) bool {
 	at := l.at(e.NameRange)
 	switch {
 	case e.Name != "length" && contains(functions, e.Name):
-		return l.notYet(at, e.Name+"()", "The function")
+		return l.notYet(at, e.Name+"()", "The function", "")
 	case e.Name != "length":
 		n := note.Note{
 			Code: note.UnknownName, Severity: note.Error, Where: at,
 			Summary: fmt.Sprintf("There is no function %s()", clip(e.Name)),
 			Detail:  "The functions are " + enumerate(functions, "and") + ".",
 		}
-		if name, ok := nearest.Name(e.Name, functions); ok {
+		n.Fix = `length("7 1/8 in")`
+		if name, ok := nearest.Name(e.Name, functions); ok && name != "length" {
 			n.Fix = name + "(...)"
 		}
 		l.add(n)
@@ -259,15 +261,7 @@ func (l *loader) checkName(e *hclsyntax.ScopeTraversalExpr, a *attribute, whole 
 		return true
 	}
 	if contains(scopes, name) && len(e.Traversal) > 1 {
-		return l.notYet(at, clip(written), "The value")
-	}
-	if name == "each" || name == "count" || name == "var" || name == "local" {
-		l.add(note.Note{
-			Code: note.UnknownName, Severity: note.Error, Where: at,
-			Summary: fmt.Sprintf("There is no name %s", quoteWord(clip(written))),
-			Detail:  "Expressions know the lengths mm, cm and inch.",
-		})
-		return false
+		return l.notYet(at, clip(written), "The value", "")
 	}
 	if parts := strings.Split(name, "-"); len(parts) > 1 && len(e.Traversal) == 1 && (contains(constants, parts[0]) || contains(scopes, parts[0])) {
 		l.add(note.Note{
@@ -363,7 +357,7 @@ func (l *loader) explain(e hclsyntax.Expression) {
 			return
 		}
 	}
-	l.outOfRange(l.at(e.Range()), "The value can't be worked out", fmt.Sprintf("%s has no finite value.", quoteWord(clip(l.text(e.Range())))))
+	l.outOfRange(l.at(e.Range()), "The value can't be worked out", fmt.Sprintf("%s has no finite value.", quoteWord(clip(l.text(e.Range())))), "")
 }
 
 // noNumber reports a value that takes part in arithmetic and is no number. It returns false.

@@ -9,6 +9,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -223,6 +224,7 @@ func newFiles(file string, opt Options) (*Files, note.List, error) {
 				Code: note.MissingFile, Severity: note.Error,
 				Summary: "No such folder to read from",
 				Detail:  fmt.Sprintf("The folder %q, which is to be granted for reading, is not there.", allow),
+				Fix:     "--allow-read FOLDER",
 			})
 			continue
 		}
@@ -265,6 +267,7 @@ func (f *Files) resolve(name string, at note.Range) (real string, in root, fault
 			Code: note.MissingFile, Severity: note.Error, Where: at,
 			Summary: "Not the name of a file",
 			Detail:  "A path is wanted here, relative to the file that names it, with forward slashes.",
+			Fix:     `"heron-lane.svg"`,
 		})
 	}
 	f.mu.Lock()
@@ -352,6 +355,7 @@ func (f *Files) load(dir, rel, name string, at note.Range, limit int64) ([]byte,
 			Code: note.MissingFile, Severity: note.Error, Where: at,
 			Summary: "Not a file",
 			Detail:  fmt.Sprintf("%q is %s; a file is wanted.", name, what),
+			Fix:     pathFix(at, filepath.ToSlash(name), "NAME"+kindOf(at)),
 		}
 	}
 	data, err := io.ReadAll(io.LimitReader(file, limit+1))
@@ -364,6 +368,7 @@ func (f *Files) load(dir, rel, name string, at note.Range, limit int64) ([]byte,
 			Code: note.TooLarge, Severity: note.Error, Where: at,
 			Summary: "The file is too large",
 			Detail:  fmt.Sprintf("%q is larger than %d MB, the most that is read here.", name, limit>>20),
+			Fix:     pathFix(at, path.Dir(filepath.ToSlash(name)), "SMALLER"+path.Ext(name)),
 		}
 	}
 	return data, nil
@@ -376,10 +381,12 @@ func (f *Files) missing(name, wanted string, at note.Range, err error) note.Note
 		Code: note.MissingFile, Severity: note.Error, Where: at,
 		Summary: "The file can't be read",
 		Detail:  fmt.Sprintf("%q is there, but reading it failed.", name),
+		Fix:     pathFix(at, path.Dir(filepath.ToSlash(name)), "NAME"+path.Ext(name)),
 	}
 	switch {
 	case errors.Is(err, fs.ErrPermission):
 		n.Detail = fmt.Sprintf("%q is there, but you have no permission to read it.", name)
+		n.Fix = "chmod u+r " + name
 	case errors.Is(err, fs.ErrNotExist) || f.isMissing(wanted):
 		n.Summary = "No such file"
 		n.Detail = fmt.Sprintf("There is no %q. A path is relative to the file that names it.", name)
@@ -393,11 +400,34 @@ func (f *Files) missing(name, wanted string, at note.Range, err error) note.Note
 		}
 		names := f.fs.Names(filepath.Dir(wanted))
 		slices.Sort(names)
+		for _, other := range names { // at least a file of that kind
+			if path.Ext(other) == path.Ext(name) && path.Ext(name) != "" {
+				n.Fix = pathFix(at, path.Dir(filepath.ToSlash(name)), other)
+				break
+			}
+		}
 		if close, ok := nearest.Name(filepath.Base(wanted), names); ok {
-			n.Fix = fmt.Sprintf("%q", path.Join(path.Dir(filepath.ToSlash(name)), close))
+			n.Fix = pathFix(at, path.Dir(filepath.ToSlash(name)), close)
 		}
 	}
 	return n
+}
+
+// pathFix is a path to type instead: in quotes in a manifest, as it is on a command line.
+func pathFix(at note.Range, dir, base string) string {
+	p := path.Join(dir, base)
+	if at.Start.Line == 0 {
+		return p
+	}
+	return strconv.Quote(p)
+}
+
+// kindOf is the ending of the files that are named at a place.
+func kindOf(at note.Range) string {
+	if at.Start.Line == 0 {
+		return ".hcl"
+	}
+	return ".svg"
 }
 
 // isMissing reports whether some folder on the way is not there or is a file.

@@ -215,7 +215,7 @@ func TestGateTellsOnce(t *testing.T) {
 
 func TestMissingManifest(t *testing.T) {
 	dir := tree(t, map[string]string{"sign.hcl": "edition = 1\n", "sub/x.svg": ""})
-	for name, want := range map[string]string{"sing.hcl": `"sign.hcl"`, "sub": "", "nowhere/at/all.hcl": ""} {
+	for name, want := range map[string]string{"sing.hcl": "sign.hcl", "sub": "sub/NAME.hcl", "nowhere/at/all.hcl": "nowhere/at/NAME.hcl"} {
 		doc, _, notes, err := Load(name, Options{Dir: dir})
 		if err != nil || doc == nil || len(notes) != 1 || notes[0].Code != note.MissingFile || notes[0].Fix != want || notes[0].Where.File != name {
 			t.Errorf("Load(%q) = %v, %+v, %v; want one missing-file with fix %q", name, doc, notes, err, want)

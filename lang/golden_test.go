@@ -59,7 +59,7 @@ func TestGolden(t *testing.T) {
 				t.Errorf("notes differ; got:\n%s", got.String())
 			}
 			for _, n := range notes {
-				if n.Summary == "" || strings.HasSuffix(n.Summary, ".") || n.Code == "" || n.Where.File == "" {
+				if n.Summary == "" || strings.HasSuffix(n.Summary, ".") || n.Code == "" || n.Where.File == "" || n.Fix == "" && n.Severity == note.Error {
 					t.Errorf("a note lacks something or its summary ends with a full stop: %+v", n)
 				}
 			}

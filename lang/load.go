@@ -143,6 +143,7 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 			Code: note.IncludeCycle, Severity: note.Error, Where: at,
 			Summary: "Files include each other",
 			Detail:  fmt.Sprintf("The way round is %s. Move what both need into a file of its own.", strings.Join(way, " -> ")),
+			Fix:     strikeOut(name),
 		}
 		for _, r := range includedBy[start : len(includedBy)-1] {
 			n.Also = append(n.Also, note.Place{Range: r, What: "included here"})
@@ -155,6 +156,7 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 			Code: note.TooLarge, Severity: note.Error, Where: at,
 			Summary: "Too many files are included",
 			Detail:  fmt.Sprintf("A manifest may consist of %d files.", maxManifests),
+			Fix:     strikeOut(name),
 		})
 		return
 	}
@@ -172,7 +174,13 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 		if a := body.Attributes["include"]; a != nil && l.brokenAttribute(a) {
 			l.lost = true
 		} else if a != nil {
-			list, ok := l.decode(&attribute{name: "include", kind: kPaths}, a.Expr)
+			stamp := len(l.notes)
+			list, ok := l.decode(top.row.attribute("include"), a.Expr)
+			for i := stamp; i < len(l.notes); i++ {
+				if l.notes[i].Fix == "" {
+					l.notes[i].Fix = top.row.attribute("include").line()
+				}
+			}
 			l.lost = l.lost || !ok
 			paths, _ := list.v.([]word)
 			for _, w := range paths {
@@ -212,7 +220,11 @@ func (l *loader) edition(body *hclsyntax.Body, shown string, first bool) {
 	if l.brokenAttribute(a) {
 		return
 	}
-	n, ok := l.count(a.Expr, &attribute{name: "edition", kind: kCount})
+	stamp := len(l.notes)
+	n, ok := l.count(a.Expr, row("").attribute("edition"))
+	for i := stamp; i < len(l.notes); i++ {
+		l.notes[i].Fix = "edition = 1"
+	}
 	if ok && n != 1 {
 		l.add(note.Note{
 			Code: note.OutOfRange, Severity: note.Error, Where: l.at(a.Expr.Range()),
@@ -228,7 +240,7 @@ func (l *loader) edition(body *hclsyntax.Body, shown string, first bool) {
 func (l *loader) parse(shown string, data []byte, at note.Range) *hclsyntax.Body {
 	if strings.HasSuffix(shown, ".json") {
 		n := note.Range{File: shown, Start: note.Pos{Line: 1, Column: 1}, End: note.Pos{Line: 1, Column: 1}}
-		l.notYet(n, "*.hcl.json", "A manifest in JSON syntax")
+		l.notYet(n, "*.hcl.json", "A manifest in JSON syntax", "edition = 1")
 		l.lose(n)
 		return nil
 	}

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/hashicorp/hcl/v2"
 	"github.com/hashicorp/hcl/v2/hclsyntax"
@@ -89,14 +88,21 @@ func (l *loader) readAttribute(n *node, a *hclsyntax.Attribute) {
 	}
 	n.at[a.Name] = l.at(a.Expr.Range())
 	if spec.is(later) {
-		l.notYet(l.at(a.NameRange), a.Name, "")
+		l.notYet(l.at(a.NameRange), a.Name, "", comment(l.text(a.SrcRange)))
 		return
 	}
-	if spec.kind == kAny || l.brokenAttribute(a) {
+	if n.row.name == "" || l.brokenAttribute(a) {
 		return // read elsewhere; or not what was meant
 	}
-	if v, ok := l.decode(spec, a.Expr); ok {
+	stamp := len(l.notes)
+	v, ok := l.decode(spec, a.Expr)
+	if ok {
 		n.values[a.Name] = v
+	}
+	for i := stamp; i < len(l.notes); i++ {
+		if l.notes[i].Fix == "" && l.notes[i].Severity == note.Error {
+			l.notes[i].Fix = spec.line()
+		}
 	}
 }
 
@@ -116,7 +122,7 @@ func (l *loader) readBlock(parent *node, b *hclsyntax.Block) {
 		if row(spec.name) != spec {
 			where = fmt.Sprintf("%s in %s", capital(quoteWord(b.Type)), quoteWord(parent.row.name))
 		}
-		l.notYet(l.at(header), word, where)
+		l.notYet(l.at(header), word, where, comment(l.text(header)+" { ... }"))
 		parent.dropped = true
 		return
 	}
@@ -181,6 +187,7 @@ func (l *loader) readLabel(n *node, b *hclsyntax.Block) {
 		Summary: fmt.Sprintf("%q can't be a name", clip(label)),
 		Detail:  "A name begins with a letter; letters, digits, hyphens and underscores follow, at most 64 in all. It becomes an id and part of file names.",
 	}
+	note.Fix = b.Type + ` "NAME" {`
 	if good := asLabel(label); good != "" {
 		note.Fix = fmt.Sprintf("%s %q {", b.Type, good)
 	}
@@ -226,10 +233,12 @@ func (l *loader) twice(old, b *node) {
 		Code: note.Duplicate, Severity: note.Error, Where: b.where,
 		Summary: fmt.Sprintf("%s %q stands twice", b.row.name, clip(b.label)),
 		Detail:  "A name can be given once only. Give the second another one, or take one of them out.",
+		Fix:     fmt.Sprintf("%s %q {", b.row.name, clip(b.label)+"-2"),
 		Also:    []note.Place{{Range: old.where, What: "first written here"}},
 	}
 	switch {
 	case b.row.once:
+		n.Fix = comment(b.row.name + " { ... }")
 		n.Summary = fmt.Sprintf("A second %s", quoteWord(b.row.name))
 		n.Detail = "Only one may stand here. Put everything into the first."
 	case b.row.name != old.row.name:
@@ -254,6 +263,7 @@ func (l *loader) belongTogether(n *node, nameAt map[string]note.Range) {
 				Code: note.Conflict, Severity: note.Error, Where: place(name),
 				Summary: fmt.Sprintf("%s and %s exclude each other", quoteWord(written[0]), quoteWord(name)),
 				Detail:  fmt.Sprintf("Only one of %s may be written. Take the other out.", enumerate(tick(set), "and")),
+				Fix:     comment(name + " = ..."),
 				Also:    []note.Place{{Range: place(written[0]), What: "the other one"}},
 			})
 		}
@@ -311,24 +321,7 @@ func (n *node) title() string {
 }
 
 // example is a line to type for an attribute.
-func example(b *block, name string) string {
-	a := b.attribute(name)
-	switch a.kind {
-	case kPath:
-		return name + ` = "heron-lane.svg"`
-	case kName, kText, kNames:
-		return name + ` = "NAME"`
-	case kWord:
-		return fmt.Sprintf("%s = %q", name, a.words[0])
-	}
-	_, text, ok := strings.Cut(a.wanted(), "such as ")
-	if !ok {
-		return name + " = ..."
-	}
-	text, _, _ = strings.Cut(text, ", or ")
-	text, _, _ = strings.Cut(text, " or ")
-	return name + " = " + text
-}
+func example(b *block, name string) string { return b.attribute(name).line() }
 
 func tick(words []string) []string {
 	out := make([]string, len(words))
@@ -348,10 +341,16 @@ func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bo
 	}
 	out := note.Note{Code: note.UnknownName, Severity: note.Error, Where: at}
 	form := func(word string) string { // as it is typed
+		if a := n.row.attribute(word); a != nil {
+			return a.line()
+		}
 		if contains(inner, word) && !contains(attributes, word) {
 			if find(word, n.row.name).label {
 				return word + ` "NAME" { ... }`
 			}
+			return word + " { ... }"
+		}
+		if !isAttribute && !contains(attributes, word) {
 			return word + " { ... }"
 		}
 		return word + " = ..."
@@ -406,7 +405,10 @@ func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bo
 			out.Fix = form(word)
 		}
 	}
-	if out.Fix == "" && len(where) > 0 {
+	if out.Fix == "" {
+		out.Fix = comment(form(name))
+	}
+	if out.Fix == comment(form(name)) && len(where) > 0 {
 		out.Detail = fmt.Sprintf("It belongs %s. ", enumerate(where, "or")) + out.Detail
 	}
 	l.add(out)

@@ -25,22 +25,22 @@ const (
 // nesting. It says why not.
 func (l *loader) readable(shown string, data []byte) bool {
 	x := l.lines[shown]
-	refuse := func(code note.Code, at int, summary, detail string) bool {
+	refuse := func(code note.Code, at int, summary, detail, fix string) bool {
 		r := note.Range{File: shown, Start: x.pos(at), End: x.pos(at + 1)}
-		l.add(note.Note{Code: code, Severity: note.Error, Where: r, Summary: summary, Detail: detail})
+		l.add(note.Note{Code: code, Severity: note.Error, Where: r, Summary: summary, Detail: detail, Fix: fix})
 		l.lose(r)
 		return false
 	}
 	if bytes.HasPrefix(data, []byte{0xff, 0xfe}) || bytes.HasPrefix(data, []byte{0xfe, 0xff}) {
-		return refuse(note.Syntax, 0, "The file is in UTF-16", "A manifest is text in UTF-8. Save it again in that encoding.")
+		return refuse(note.Syntax, 0, "The file is in UTF-16", "A manifest is text in UTF-8. Save it again in that encoding.", "iconv -f UTF-16 -t UTF-8 "+shown)
 	}
 	for at := 0; at < len(data); {
 		r, size := utf8.DecodeRune(data[at:])
 		switch {
 		case r == utf8.RuneError && size <= 1:
-			return refuse(note.Syntax, at, "The file is not in UTF-8", "Here is a byte that no character in UTF-8 has. Save the file again in that encoding.")
+			return refuse(note.Syntax, at, "The file is not in UTF-8", "Here is a byte that no character in UTF-8 has. Save the file again in that encoding.", "iconv -f ISO-8859-1 -t UTF-8 "+shown)
 		case r == 0:
-			return refuse(note.Syntax, at, "The file is not text", "Here is a zero byte, which no text has.")
+			return refuse(note.Syntax, at, "The file is not text", "Here is a zero byte, which no text has.", "edition = 1")
 		}
 		at += size
 	}
@@ -80,10 +80,10 @@ func (l *loader) readable(shown string, data []byte) bool {
 			signs++
 		}
 		if depth > maxNesting {
-			return refuse(note.TooLarge, tokens[i].Range.Start.Byte, "Nested too deeply", fmt.Sprintf("Braces and brackets may stand in each other %d deep.", maxNesting))
+			return refuse(note.TooLarge, tokens[i].Range.Start.Byte, "Nested too deeply", fmt.Sprintf("Braces and brackets may stand in each other %d deep.", maxNesting), "}")
 		}
 		if operators > maxOperators+maxItems*4 || signs > maxOperators {
-			return refuse(note.TooLarge, tokens[i].Range.Start.Byte, "The expression is too long", fmt.Sprintf("One expression may have %d operators.", maxOperators))
+			return refuse(note.TooLarge, tokens[i].Range.Start.Byte, "The expression is too long", fmt.Sprintf("One expression may have %d operators.", maxOperators), "1 + 2")
 		}
 	}
 	return true
@@ -219,6 +219,7 @@ func (l *loader) redefined(body *hclsyntax.Body, diags hcl.Diagnostics) {
 			Code: note.Duplicate, Severity: note.Error, Where: l.at(*d.Subject),
 			Summary: fmt.Sprintf("%s is given twice", quoteWord(clip(name))),
 			Detail:  "An attribute has one value in its block. Take one of the two lines out.",
+			Fix:     comment(name + " = ..."),
 		}
 		if first, ok := earlier(body, name, d.Subject.Start.Byte); ok {
 			n.Also = []note.Place{{Range: l.at(first), What: "first written here"}}
@@ -288,12 +289,13 @@ func paired(text []byte) bool {
 }
 
 var (
-	attributeLine = regexp.MustCompile(`^\s*([A-Za-z_][A-Za-z0-9_-]*)\s*=\s*(.*?)\s*$`)
-	colonLine     = regexp.MustCompile(`^\s*([A-Za-z_][A-Za-z0-9_-]*)\s*(:)\s*(.*?)\s*,?\s*$`)
-	labelLine     = regexp.MustCompile(`^\s*([A-Za-z_][A-Za-z0-9_-]*)(\s+)("[^"]*"|[A-Za-z_][A-Za-z0-9_-]*)?\s*$`)
-	nextAttribute = regexp.MustCompile(`^\s*[A-Za-z_][A-Za-z0-9_-]*\s*=([^=]|$)`)
-	blockLine     = regexp.MustCompile(`^\s*[A-Za-z_][A-Za-z0-9_-]*(\s+"[^"]*")*\s*\{`)
-	commaNumber   = regexp.MustCompile(`^-?[0-9]+,[0-9]+$`)
+	attributeLine  = regexp.MustCompile(`^\s*([A-Za-z_][A-Za-z0-9_-]*)\s*=\s*(.*?)\s*$`)
+	colonLine      = regexp.MustCompile(`^\s*([A-Za-z_][A-Za-z0-9_-]*)\s*(:)\s*(.*?)\s*,?\s*$`)
+	labelLine      = regexp.MustCompile(`^\s*([A-Za-z_][A-Za-z0-9_-]*)(\s+)("[^"]*"|[A-Za-z_][A-Za-z0-9_-]*)?\s*$`)
+	nextAttribute  = regexp.MustCompile(`^\s*[A-Za-z_][A-Za-z0-9_-]*\s*=([^=]|$)`)
+	attributeStart = regexp.MustCompile(`[A-Za-z_][A-Za-z0-9_-]*\s*=`)
+	blockLine      = regexp.MustCompile(`^\s*[A-Za-z_][A-Za-z0-9_-]*(\s+"[^"]*")*\s*\{`)
+	commaNumber    = regexp.MustCompile(`^-?[0-9]+,[0-9]+$`)
 )
 
 // mistake words one of HCL's complaints about src, whose bytes stand where the file's do.
@@ -352,6 +354,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		if src[open.from] == '(' {
 			n.Summary, n.Detail = "A closing parenthesis is missing", "Each ( needs its )."
 		}
+		n.Fix = strings.TrimRight(string(bytes.TrimSpace(src[lineAt(src, open.from).from:open.to])), ", ") + map[byte]string{'[': "]", '(': ")"}[src[open.from]]
 		replace(open)
 		return m
 	}
@@ -374,6 +377,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		behind := strings.TrimLeft(rest, ",; \t")
 		n.Summary = "One attribute a line"
 		n.Detail = "Each attribute stands on a line of its own, without a comma or semicolon behind it, and so does the closing brace."
+		n.Fix = strings.TrimSpace(text[:at-line.from]) + "\n" + behind
 		switch {
 		case nextAttribute.MatchString(behind):
 			if strings.HasPrefix(rest, ",") {
@@ -382,6 +386,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 				newlineAt(at - 1)
 			}
 		case strings.HasPrefix(rest, ",") && (behind == "" || strings.HasPrefix(behind, "#") || strings.HasPrefix(behind, "//")):
+			n.Fix = strings.TrimSpace(text[:at-line.from])
 			m.edits = []edit{{at, at + 1, ""}}
 		case strings.HasPrefix(rest, "}"):
 			newlineAt(at - 1)
@@ -393,11 +398,13 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		default:
 			n.Summary = "Something stands behind the value"
 			n.Detail = fmt.Sprintf("The value ends before %s. Texts, names and measures are written in quotes, and each attribute stands on a line of its own.", quoteWord(clip(firstWord(rest))))
+			n.Fix = strings.TrimSpace(text[:at-line.from])
 			replace(val)
 		}
 	case "Invalid single-argument block definition", "Argument definition required":
 		n.Summary = "One attribute a line"
 		n.Detail = "Each attribute stands on a line of its own, and so does the closing brace; only a block of a single attribute may stand on one line."
+		n.Fix = unfold(text)
 		brace := bytes.LastIndexByte(src[line.from:min(at, line.to)], '{')
 		ok := brace >= 0 && newlineAt(line.from+brace+1)
 		if strings.HasPrefix(rest, ",") {
@@ -414,10 +421,15 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 	case "Missing newline after block definition":
 		n.Summary = "A block ends its line"
 		n.Detail = "What follows a closing brace begins on a new line."
+		n.Fix = strings.TrimSpace(text[:at-line.from]) + "\n" + rest
 		newlineAt(at - 1)
 	case "Argument or block definition required":
 		n.Summary = fmt.Sprintf("%s is neither an attribute nor a block", quoteWord(clip(firstWord(rest))))
 		n.Detail = `An attribute is written NAME = VALUE, a block NAME "LABEL" { ... }.`
+		n.Fix = comment(rest)
+		if a := anyAttribute(firstWord(rest)); a != nil {
+			n.Fix = a.line()
+		}
 		if f := colonLine.FindStringSubmatchIndex(text); f != nil {
 			n.Where = l.span(shown, line.from+f[4], line.from+f[5])
 			n.Summary = "An equals sign, not a colon"
@@ -427,6 +439,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		} else if strings.HasPrefix(rest, "}") {
 			n.Summary = "One closing brace too many"
 			n.Detail = "No block is open here."
+			n.Fix = comment("}")
 			m.edits = []edit{{at, at + 1, ""}}
 		}
 	case "Invalid block definition":
@@ -434,6 +447,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		switch {
 		case strings.Contains(d.Detail, "equals sign"):
 			n.Summary = "A block has no equals sign"
+			n.Fix = strings.TrimSpace(text[:at-line.from]) + " " + strings.TrimSpace(strings.TrimPrefix(rest, "="))
 			n.Detail = `A block is written NAME "LABEL" { ... }.`
 			m.edits = []edit{{at, at + 1, ""}}
 		case f != nil && f[6] >= 0 && len(blocksNamed(text[f[2]:f[3]])) == 0:
@@ -454,9 +468,11 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 	case "Invalid multi-line string", "Unterminated template string", "Unterminated string literal":
 		n.Summary = "The text is not closed"
 		n.Detail = "A text ends on the line that it begins on, with a second quote."
+		n.Fix = strings.TrimSpace(text) + `"`
 		if i := strings.LastIndexByte(text, '"'); i >= 0 && strings.Count(text, `"`)%2 == 1 {
 			n.Where = l.span(shown, line.from+i, line.to)
 			if brace := strings.LastIndex(text, " {"); brace > i { // sign "heron {
+				n.Fix = strings.TrimSpace(text[:brace]) + `"` + text[brace:]
 				m.edits = []edit{{line.from + brace, line.from + brace + 1, `"`}}
 			} else if name != "" && val.from <= line.from+i {
 				replace(stretch{line.from + i, line.to})
@@ -465,12 +481,15 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 	case "Invalid escape sequence":
 		n.Summary = "There is no such escape"
 		n.Detail = `After a backslash a text knows n, r, t, ", \ and u with four digits. Paths are written with forward slashes.`
+		n.Fix = strings.TrimSpace(strings.ReplaceAll(text, `\`, "/"))
 		replace(val)
 	case "Invalid character":
 		n.Summary = fmt.Sprintf("The sign %s has no meaning here", quoteWord(clip(firstRune(rest))))
 		n.Detail = "Texts stand between straight double quotes."
+		n.Fix = strings.TrimSpace(strings.Replace(text, firstRune(rest), `"`, 1))
 		if strings.HasPrefix(rest, ";") {
 			n.Detail = "Each attribute stands on a line of its own, without a semicolon."
+			n.Fix = strings.TrimSpace(text[:at-line.from] + "\n" + strings.TrimSpace(rest[1:]))
 			newlineAt(at)
 		} else {
 			replace(val)
@@ -482,6 +501,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 	case "Missing item separator", "Missing argument separator":
 		n.Summary = "A comma is missing"
 		n.Detail = "The items of a list are set apart by commas, and each text stands in quotes."
+		n.Fix = strings.TrimRight(strings.TrimSpace(text[:at-line.from]), " ") + ", " + rest
 		if from := len(bytes.TrimRight(src[:at], "0123456789.")); from < at { // [10mm, 20mm]
 			to := at
 			for to < line.to && (src[to] >= 'a' && src[to] <= 'z' || src[to] == '%') {
@@ -527,7 +547,53 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		}
 		replace(val)
 	}
+	if n.Fix == "" {
+		n.Fix = strings.TrimSpace(text)
+		if a := anyAttribute(name); a != nil {
+			n.Fix = a.line()
+		} else if name != "" {
+			n.Fix = name + " = ..."
+		} else if n.Fix != "" {
+			n.Fix = comment(n.Fix)
+		} else {
+			n.Fix = "NAME = VALUE"
+		}
+	}
+	lines := strings.Split(n.Fix, "\n")
+	for i := range lines {
+		lines[i] = clip(strings.TrimRight(lines[i], " \t\r"))
+	}
+	n.Fix = strings.Join(lines[:min(len(lines), 10)], "\n")
 	return m
+}
+
+// anyAttribute returns an attribute of that name with a sample, whatever block it is of.
+func anyAttribute(name string) *attribute {
+	for i := range blocks {
+		if a := blocks[i].attribute(name); a != nil && a.sample != "" {
+			return a
+		}
+	}
+	return nil
+}
+
+// unfold writes a block that stands on one line on several, an attribute each.
+func unfold(text string) string {
+	head, body, ok := strings.Cut(strings.TrimSpace(text), "{")
+	if !ok {
+		return ""
+	}
+	body = strings.TrimSuffix(strings.TrimSpace(body), "}")
+	out := strings.TrimSpace(head) + " {"
+	starts := attributeStart.FindAllStringIndex(body, -1)
+	for i, s := range starts {
+		end := len(body)
+		if i+1 < len(starts) {
+			end = starts[i+1][0]
+		}
+		out += "\n  " + strings.TrimRight(strings.TrimSpace(body[s[0]:end]), ",; ")
+	}
+	return out + "\n}"
 }
 
 // bracketSummary reports the complaints that an unclosed bracket makes further down.

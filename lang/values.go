@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"strconv"
 	"strings"
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
@@ -151,9 +152,10 @@ func (l *loader) wrongType(e hclsyntax.Expression, a *attribute, found string) b
 	return false
 }
 
-// outOfRange reports a value that is too small or too large. It returns false.
-func (l *loader) outOfRange(at note.Range, summary, detail string) bool {
-	l.add(note.Note{Code: note.OutOfRange, Severity: note.Error, Where: at, Summary: summary, Detail: detail})
+// outOfRange reports a value that is too small or too large. Without a fix, what is read
+// as an attribute gets its sample. It returns false.
+func (l *loader) outOfRange(at note.Range, summary, detail, fix string) bool {
+	l.add(note.Note{Code: note.OutOfRange, Severity: note.Error, Where: at, Summary: summary, Detail: detail, Fix: fix})
 	return false
 }
 
@@ -161,9 +163,18 @@ func (l *loader) outOfRange(at note.Range, summary, detail string) bool {
 func (l *loader) inRange(a *attribute, at note.Range, sign int, shown string) bool {
 	switch {
 	case a.is(positive) && sign < 0 || a.is(atLeast0) && sign < 0:
-		return l.outOfRange(at, fmt.Sprintf("%s can't be negative", quoteWord(a.name)), fmt.Sprintf("It is %s.", shown))
+		way := strings.TrimPrefix(strings.TrimSpace(shown), "-")
+		switch a.kind {
+		case kBox:
+			way = ""
+		case kCount, kNumber:
+			way = a.name + " = " + way
+		default:
+			way = fmt.Sprintf("%s = %q", a.name, way)
+		}
+		return l.outOfRange(at, fmt.Sprintf("%s can't be negative", quoteWord(a.name)), fmt.Sprintf("It is %s.", shown), way)
 	case a.is(positive) && sign == 0:
-		return l.outOfRange(at, fmt.Sprintf("%s can't be zero", quoteWord(a.name)), fmt.Sprintf("It is %s; it must be above zero.", shown))
+		return l.outOfRange(at, fmt.Sprintf("%s can't be zero", quoteWord(a.name)), fmt.Sprintf("It is %s; it must be above zero.", shown), "")
 	}
 	return true
 }
@@ -256,7 +267,7 @@ func (l *loader) wordValue(e hclsyntax.Expression, a *attribute) (string, bool) 
 	}
 	at := l.at(e.Range())
 	if a.name == "shape" && contains(lateShape, s) {
-		return "", l.notYet(at, `"`+s+`"`, "A piece of this shape")
+		return "", l.notYet(at, `"`+s+`"`, "A piece of this shape", a.line())
 	}
 	l.unknown(at, s, a.words, a.name+" = ", fmt.Sprintf("%s takes %s.", quoteWord(a.name), a.wanted()))
 	return "", false
@@ -267,7 +278,7 @@ func (l *loader) wordValue(e hclsyntax.Expression, a *attribute) (string, bool) 
 func (l *loader) unknown(at note.Range, s string, known []string, before, detail string) {
 	n := note.Note{
 		Code: note.UnknownName, Severity: note.Error, Where: at,
-		Summary: fmt.Sprintf("There is no %q here", clip(s)), Detail: detail,
+		Summary: fmt.Sprintf("There is no %q here", clip(s)), Detail: detail, Fix: before + strconv.Quote(known[0]),
 	}
 	if name, ok := nearest.Name(s, known); ok {
 		n.Fix = fmt.Sprintf("%s%q", before, name)
@@ -301,10 +312,10 @@ func (l *loader) count(e hclsyntax.Expression, a *attribute) (int, bool) {
 	f := v.AsBigFloat()
 	n, ok := quantity.FromFloat(f, 1, maxCount)
 	if !ok {
-		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxCount))
+		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxCount), "")
 	}
 	if !f.IsInt() {
-		return 0, l.outOfRange(at, fmt.Sprintf("%s is not a whole number", quoteWord(a.name)), "Only whole numbers fit here.")
+		return 0, l.outOfRange(at, fmt.Sprintf("%s is not a whole number", quoteWord(a.name)), "Only whole numbers fit here.", fmt.Sprintf("%s = %d", a.name, n))
 	}
 	return int(n), l.inRange(a, at, sign(n), fmt.Sprint(n))
 }
@@ -320,7 +331,7 @@ func (l *loader) number(e hclsyntax.Expression, a *attribute) (float64, bool) {
 	at := l.at(e.Range())
 	f, _ := v.AsBigFloat().Float64()
 	if f > maxNumber || f < -maxNumber {
-		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxNumber))
+		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxNumber), "")
 	}
 	return f, l.inRange(a, at, sign(f), fmt.Sprintf("%g", f))
 }
@@ -403,7 +414,6 @@ func (l *loader) lengths(e hclsyntax.Expression, a *attribute, n int, shape stri
 			Code: note.WrongType, Severity: note.Error, Where: l.at(e.Range()),
 			Summary: fmt.Sprintf("%s takes %s", quoteWord(a.name), shape),
 			Detail:  fmt.Sprintf("The list has %d.", len(list)),
-			Fix:     a.name + " = " + map[int]string{2: `["10mm", "20mm"]`, 3: `["220mm", "220mm", "250mm"]`}[n],
 		})
 		return nil, false
 	}
@@ -598,7 +608,7 @@ func (l *loader) words(e hclsyntax.Expression, a *attribute) ([]word, bool) {
 		switch a.kind {
 		case kOutputs:
 			if contains(lateOut, w.text) {
-				l.notYet(w.at, `"`+w.text+`"`, "An output of this kind")
+				l.notYet(w.at, `"`+w.text+`"`, "An output of this kind", strikeOut(w.text))
 				ok = false
 				continue
 			}

@@ -3,6 +3,8 @@ package lang
 import (
 	"strings"
 	"testing"
+
+	"relievo/lang/note"
 )
 
 // page is the table "Blocks" of the language page, edition 1, transcribed: the block, where
@@ -250,5 +252,36 @@ func TestEveryAttributeRefuses(t *testing.T) {
 	}
 	if tried < 200 {
 		t.Errorf("only %d cases were tried", tried)
+	}
+}
+
+// TestSamples types the sample of every attribute and wants no complaint about its value.
+func TestSamples(t *testing.T) {
+	for i := range blocks {
+		b := &blocks[i]
+		if b.name == "" || b.flags&later != 0 {
+			continue
+		}
+		for j := range b.attributes {
+			a := &b.attributes[j]
+			if a.is(later) {
+				continue
+			}
+			if a.sample == "" {
+				t.Errorf("%s.%s has no sample", b.name, a.name)
+			}
+			text, start := inside(b, a.line())
+			_, _, notes, err := Load("m.hcl", Options{FS: Memory{"/m.hcl": text}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, n := range notes {
+				names := a.kind == kName || a.kind == kNames || a.kind == kPath // nothing of that name is there
+				inValue := n.Where.Start.Byte > start+len(a.name) && n.Where.Start.Byte < start+len(a.line())
+				if inValue && n.Severity == note.Error && !(names && (n.Code == note.UnknownName || n.Code == note.MissingFile)) {
+					t.Errorf("%s: %s is told as %s: %s", b.name, a.line(), n.Code, n.Detail)
+				}
+			}
+		}
 	}
 }

@@ -45,6 +45,19 @@ func someOf(labels []string) []string {
 	return out
 }
 
+// strikeOut is an item of a list turned into a comment.
+func strikeOut(item string) string { return fmt.Sprintf("/* %q */", clip(item)) }
+
+// comment turns the first line of a text into a comment, which takes it out.
+func comment(text string) string {
+	first, rest, more := strings.Cut(text, "\n")
+	first = strings.TrimRight(first, " \t\r")
+	if more && strings.HasSuffix(first, "{") && strings.TrimSpace(rest) != "" {
+		first += " ... }"
+	}
+	return "# " + clip(first)
+}
+
 // clip shortens what a manifest says to what a message can hold.
 func clip(s string) string {
 	const most = 60
