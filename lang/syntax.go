@@ -564,6 +564,9 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		lines[i] = clip(strings.TrimRight(lines[i], " \t\r"))
 	}
 	n.Fix = strings.Join(lines[:min(len(lines), 10)], "\n")
+	if strings.TrimSpace(n.Fix) == "" {
+		n.Fix = "NAME = VALUE"
+	}
 	return m
 }
 

@@ -171,7 +171,7 @@ var blocks = []block{
 	{name: "plate", in: inSign, once: true, about: "what holds the loose pieces together", attributes: []attribute{
 		{"thickness", kHeight, need | positive, nil, `"2mm"`},
 		{"filament", kName, need, nil, `"NAME"`},
-		{"blend", kLength, atLeast0, nil, ""},
+		{"blend", kLength, atLeast0, nil, `"3mm"`},
 		{"allow", kCodes, 0, nil, `["thin-floor"]`},
 	}},
 	{name: "piece", in: inPlate, label: true, about: "one of the shapes that make the plate", attributes: []attribute{
