@@ -407,10 +407,21 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		n.Fix = unfold(text)
 		brace := bytes.LastIndexByte(src[line.from:min(at, line.to)], '{')
 		ok := brace >= 0 && newlineAt(line.from+brace+1)
-		if strings.HasPrefix(rest, ",") {
-			ok = ok && newlineAt(at)
-		} else if at < line.to && !strings.HasPrefix(rest, "}") {
-			ok = ok && newlineAt(at-1)
+		if ok { // all of the line's attributes at once: one mistake, one note
+			from := line.from + brace + 1
+			for i, f := range attributeStart.FindAllIndex(src[from:line.to], -1) {
+				if i == 0 || bytes.Count(src[from:from+f[0]], []byte(`"`))%2 == 1 { // the first, or inside a text
+					continue
+				}
+				sep := from + f[0]
+				for sep > from && (src[sep-1] == ' ' || src[sep-1] == '\t') {
+					sep--
+				}
+				if src[sep-1] == ',' || src[sep-1] == ';' {
+					sep--
+				}
+				ok = ok && newlineAt(sep)
+			}
 		}
 		if i := strings.LastIndexByte(text, '}'); ok && i > 0 && line.from+i >= at {
 			ok = newlineAt(line.from + i - 1)
