@@ -216,7 +216,7 @@ func (r *sheetReader) rule(t *tokens, inBlock bool) {
 	if t.tok.kind == css.RightBraceToken {
 		t.advance()
 	}
-	if len(settings) == 0 {
+	if settings = lastOfEach(settings); len(settings) == 0 {
 		return
 	}
 	for _, c := range list {
@@ -224,6 +224,25 @@ func (r *sheetReader) rule(t *tokens, inBlock bool) {
 			r.sheet.file(styleRule{c, r.sheet.rules, settings})
 		}
 	}
+}
+
+// lastOfEach drops the settings that a later one of the same property and importance in
+// the same list overrides, so that a list is never longer than there are properties.
+func lastOfEach(list []setting) []setting {
+	var seen [256][2]bool
+	keep := len(list)
+	for i := len(list) - 1; i >= 0; i-- {
+		k := 0
+		if list[i].important {
+			k = 1
+		}
+		if p := list[i].prop; p != propNone && !seen[p][k] {
+			seen[p][k] = true
+			keep--
+			list[keep] = list[i]
+		}
+	}
+	return slices.Clone(list[keep:])
 }
 
 func (s *sheet) file(rule styleRule) {
@@ -246,6 +265,9 @@ func (s *sheet) file(rule styleRule) {
 type valueCache struct {
 	notes *collector
 	known map[valueKey]parsedValue
+	// styles holds the settings of style attributes that needed no note.
+	styles   map[string][]setting
+	declared int // declarations seen in the whole file
 }
 
 type valueKey struct {
@@ -292,6 +314,15 @@ func (c *valueCache) attribute(prop property, text string) parsedValue {
 // declare parses a declaration of a style sheet or style attribute and appends its
 // setting, or notes why there is none.
 func (c *valueCache) declare(out []setting, d declaration, where func() note.Range) []setting {
+	if c.declared++; c.declared > maxDeclarations || len(out) >= maxDeclarationsEach {
+		if c.declared == maxDeclarations+1 || len(out) == maxDeclarationsEach {
+			c.notes.fail(note.TooLarge, where(), "too many declarations",
+				fmt.Sprintf("A file may have %d style declarations, and one rule or style attribute %d; the rest is not read.", maxDeclarations, maxDeclarationsEach),
+				"save the drawing with presentation attributes in place of styles")
+			out = append(out, setting{}) // so that it is said once
+		}
+		return out
+	}
 	switch {
 	case d.nested:
 		c.notes.feature(where(), "nested style rules", "nested style rule not read",
@@ -378,9 +409,13 @@ func (s *styler) compute(n int, parent *style) style {
 	add := func(rules []styleRule) {
 		for i := range rules {
 			r := &rules[i]
+			if s.match.steps <= 0 {
+				return
+			}
 			if !s.match.complex(&r.selector, len(r.selector.parts)-1, n, -1) {
 				continue
 			}
+			s.match.steps -= len(r.settings)
 			for _, set := range r.settings {
 				layer := 2
 				if set.important {
@@ -390,14 +425,18 @@ func (s *styler) compute(n int, parent *style) style {
 			}
 		}
 	}
-	if s.sheet.rules > 0 {
+	if s.sheet.rules > 0 && s.match.steps > 0 {
 		if nd.id != "" {
 			add(s.sheet.byID[nd.id])
 		}
-		for i, c := range nd.classes {
-			if !slices.Contains(nd.classes[:i], c) {
-				add(s.sheet.byClass[c])
-			}
+		classes := nd.classes
+		if len(classes) > 1 {
+			classes = slices.Clone(classes)
+			slices.Sort(classes)
+			classes = slices.Compact(classes)
+		}
+		for _, c := range classes {
+			add(s.sheet.byClass[c])
 		}
 		add(s.sheet.byType[nd.name])
 		add(s.sheet.others)
@@ -408,17 +447,7 @@ func (s *styler) compute(n int, parent *style) style {
 		}
 	}
 	if text, ok := nd.attr("style"); ok {
-		t := newTokens(text)
-		var own []setting
-		for t.tok.kind != endOfText {
-			t.declarations(func(d declaration) {
-				own = s.values.declare(own, d, func() note.Range { return attributePlace(s.src, nd, "style", d.at) })
-			})
-			if t.tok.kind == css.RightBraceToken { // a stray }: passed over
-				t.advance()
-			}
-		}
-		for _, set := range own {
+		for _, set := range s.attribute(nd, text) {
 			layer := 3
 			if set.important {
 				layer = 5
@@ -434,6 +463,29 @@ func (s *styler) compute(n int, parent *style) style {
 		out.set(list[i].set.prop, list[i].set.value, parent)
 	}
 	s.scratch = list[:0]
+	return out
+}
+
+// attribute parses a style attribute: CSS Style Attributes, section 3.
+func (s *styler) attribute(nd *node, text string) []setting {
+	if known, ok := s.values.styles[text]; ok {
+		return known
+	}
+	said := s.notes.seen
+	t := newTokens(text)
+	var out []setting
+	for t.tok.kind != endOfText {
+		t.declarations(func(d declaration) {
+			out = s.values.declare(out, d, func() note.Range { return attributePlace(s.src, nd, "style", d.at) })
+		})
+		if t.tok.kind == css.RightBraceToken { // a stray }: passed over
+			t.advance()
+		}
+	}
+	out = lastOfEach(out)
+	if s.notes.seen == said && len(text) < 1000 && len(s.values.styles) < maxCachedValues {
+		s.values.styles[text] = out
+	}
 	return out
 }
 

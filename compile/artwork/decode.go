@@ -32,24 +32,24 @@ var windows1252 = [32]rune{
 }
 
 // toUTF8 returns the text of an XML file as UTF-8 without a byte order mark, from the
-// mark and the encoding that its declaration names (XML 1.0, appendix F). The error is
-// a sentence for the user. Cost: linear; UTF-8 is not copied.
-func toUTF8(src []byte) ([]byte, error) {
+// mark and the encoding that its declaration names (XML 1.0, appendix F). problem
+// is a sentence for the user, "" if there is none. Cost: linear; UTF-8 is not copied.
+func toUTF8(src []byte) (text []byte, problem string) {
 	switch {
 	case bytes.HasPrefix(src, []byte("\xef\xbb\xbf")):
 		src = src[3:]
 	case bytes.HasPrefix(src, []byte("\xfe\xff")):
-		return utf16Text(src[2:], true)
+		return utf16Text(src[2:], true), ""
 	case bytes.HasPrefix(src, []byte("\xff\xfe")):
-		return utf16Text(src[2:], false)
+		return utf16Text(src[2:], false), ""
 	case bytes.HasPrefix(src, []byte("\x00<\x00?")) || bytes.HasPrefix(src, []byte("\x00<\x00s")):
-		return utf16Text(src, true)
+		return utf16Text(src, true), ""
 	case bytes.HasPrefix(src, []byte("<\x00?\x00")) || bytes.HasPrefix(src, []byte("<\x00s\x00")):
-		return utf16Text(src, false)
+		return utf16Text(src, false), ""
 	}
 	switch name := declaredEncoding(src); name {
 	case "", "utf-8", "utf8", "us-ascii", "ascii":
-		return src, nil
+		return src, ""
 	case "iso-8859-1", "iso_8859-1", "latin1", "latin-1", "l1", "windows-1252", "cp1252":
 		// Browsers read a declared Latin-1 as windows-1252: WHATWG Encoding, section 4.2.
 		out := make([]byte, 0, len(src)+len(src)/8)
@@ -60,12 +60,12 @@ func toUTF8(src []byte) ([]byte, error) {
 			}
 			out = utf8.AppendRune(out, r)
 		}
-		return out, nil
+		return out, ""
 	case "utf-16", "utf-16le", "utf-16be", "utf16":
 		// The declaration could be read byte by byte, so it is not true.
-		return src, nil
+		return src, ""
 	default:
-		return nil, fmt.Errorf("The file says that its text is in the encoding %q, which is not read here.", name)
+		return nil, fmt.Sprintf("The file says that its text is in the encoding %q, which is not read here.", name)
 	}
 }
 
@@ -91,7 +91,7 @@ func declaredEncoding(src []byte) string {
 	return strings.ToLower(name)
 }
 
-func utf16Text(src []byte, bigEndian bool) ([]byte, error) {
+func utf16Text(src []byte, bigEndian bool) []byte {
 	units := make([]uint16, len(src)/2)
 	for i := range units {
 		hi, lo := src[2*i], src[2*i+1]
@@ -104,5 +104,5 @@ func utf16Text(src []byte, bigEndian bool) ([]byte, error) {
 	for _, r := range utf16.Decode(units) {
 		out = utf8.AppendRune(out, r)
 	}
-	return bytes.TrimPrefix(out, []byte("\xef\xbb\xbf")), nil
+	return bytes.TrimPrefix(out, []byte("\xef\xbb\xbf"))
 }

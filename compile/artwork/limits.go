@@ -8,6 +8,8 @@ const (
 	// maxDepth: drawings nest a few dozen levels. What lies deeper is not read, so that
 	// nothing below (which may walk the tree recursively) meets a deeper one.
 	maxDepth = 256
+	// maxSkipped: elements open below maxDepth, until reading stops.
+	maxSkipped = 100_000
 	// maxElements: at some 500 bytes an element, half a gigabyte.
 	maxElements = 1_000_000
 	// maxSegments: 56 bytes each, so 280 MB; five times the largest size that DESIGN §8
@@ -28,6 +30,12 @@ const (
 	maxRules         = 100_000
 	maxSelectorText  = 64 << 10
 	maxSelectorDepth = 16
+	// maxDeclarations of a whole file (5 for each of maxElements), and of one rule or style
+	// attribute: five times the number of properties that there are.
+	maxDeclarations     = 5_000_000
+	maxDeclarationsEach = 4_000
+	// maxAttributes of one element: path data is one attribute however long.
+	maxAttributes = 10_000
 	// maxMatchSteps: simple selectors tried over a whole file; some two seconds of work.
 	maxMatchSteps = 100_000_000
 	// maxNotesPerKind: more of one kind are counted in one further note.

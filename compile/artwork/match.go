@@ -85,6 +85,7 @@ func (m *matcher) test(t *test, n, anchor int) bool {
 	case testID:
 		return nd.id != "" && nd.id == t.name
 	case testClass:
+		m.steps -= len(nd.classes) / 8
 		for _, c := range nd.classes {
 			if c == t.name {
 				return true
@@ -92,8 +93,12 @@ func (m *matcher) test(t *test, n, anchor int) bool {
 		}
 		return false
 	case testAttr:
+		m.steps -= len(nd.attrs) / 8
 		for i := range nd.attrs {
 			a := &nd.attrs[i]
+			if a.name == t.name {
+				m.steps -= len(a.value) / 16
+			}
 			if a.name == t.name && (t.anySpace || a.space == t.space) && a.space != "xmlns" && t.matchesValue(a.value) {
 				return true
 			}

@@ -12,25 +12,25 @@ import (
 type source struct {
 	file  string
 	text  string
-	lines []int // byte offset at which each line starts
+	lines []int32 // byte offset at which each line starts; maxBytes fits
 }
 
 func newSource(file, text string) *source {
-	s := &source{file: file, text: text, lines: []int{0}}
+	s := &source{file: file, text: text, lines: make([]int32, 1, 1+strings.Count(text, "\n"))}
 	for i := 0; ; {
 		k := strings.IndexByte(text[i:], '\n')
 		if k < 0 {
 			return s
 		}
 		i += k + 1
-		s.lines = append(s.lines, i)
+		s.lines = append(s.lines, int32(i))
 	}
 }
 
 func (s *source) pos(offset int) note.Pos {
 	offset = max(0, min(offset, len(s.text)))
-	line := sort.Search(len(s.lines), func(i int) bool { return s.lines[i] > offset }) - 1
-	return note.Pos{Line: line + 1, Column: offset - s.lines[line] + 1, Byte: offset}
+	line := sort.Search(len(s.lines), func(i int) bool { return int(s.lines[i]) > offset }) - 1
+	return note.Pos{Line: line + 1, Column: offset - int(s.lines[line]) + 1, Byte: offset}
 }
 
 func (s *source) span(start, end int) note.Range {
@@ -44,6 +44,7 @@ type collector struct {
 	list  note.List
 	kinds map[string]*kindCount
 	order []*kindCount
+	seen  int // notes asked for
 }
 
 type kindCount struct {
@@ -55,6 +56,7 @@ type kindCount struct {
 
 // add files n under a kind of trouble; what names the kind in the counting note.
 func (c *collector) add(kind, what string, n note.Note) {
+	c.seen++
 	k := c.kinds[kind]
 	if k == nil {
 		k = &kindCount{what: what, places: map[int]bool{}}

@@ -19,7 +19,8 @@ type dataError struct {
 }
 
 // parsePath reads path data: SVG 2, section 9.3.9. After a mistake the path is what came
-// before the segment with the mistake (section 9.5.4). At most room segments are read.
+// before the segment with the mistake (section 9.5.4). At most room segments and subpaths
+// are read.
 // Arcs become cubics. Cost: linear in len(d).
 func parsePath(d string, room int) (curve.Path, *dataError) {
 	p := pathReader{scanner: scanner{s: d}, room: room}
@@ -41,8 +42,9 @@ type pathReader struct {
 }
 
 func (p *pathReader) finish() {
-	if p.open && (len(p.sub.Segments) > 0 || p.sub.Closed) {
+	if p.open && len(p.sub.Segments) > 0 {
 		p.path = append(p.path, p.sub)
+		p.room--
 	}
 	p.open = false
 }
@@ -56,6 +58,10 @@ func (p *pathReader) add(seg curve.Segment) {
 	p.at = seg.End()
 	p.lastKind = seg.Kind
 	p.room--
+}
+
+func (p *pathReader) full() *dataError {
+	return &dataError{at: p.i, full: true, what: fmt.Sprintf("the artwork has more than %d path segments", maxSegments)}
 }
 
 func (p *pathReader) mistake(format string, args ...any) *dataError {
@@ -95,6 +101,9 @@ func (p *pathReader) read() *dataError {
 		c := p.peek()
 		lower := c | 0x20
 		if lower == 'z' && (c == 'z' || c == 'Z') {
+			if p.room <= 0 {
+				return p.full()
+			}
 			p.i++
 			p.close()
 			continue
@@ -108,8 +117,7 @@ func (p *pathReader) read() *dataError {
 		relative := c == lower
 		for first := true; ; first = false {
 			if p.room <= 0 {
-				return &dataError{at: p.i, full: true,
-					what: fmt.Sprintf("the artwork has more than %d path segments", maxSegments)}
+				return p.full()
 			}
 			var a [7]float64
 			if err := p.args(a[:n], lower, c); err != nil {
@@ -182,6 +190,7 @@ func (p *pathReader) close() {
 		p.sub.Closed = true
 		p.path = append(p.path, p.sub)
 		p.open = false
+		p.room--
 	}
 	p.at = p.start
 	p.lastKind = curve.Line

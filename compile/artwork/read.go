@@ -33,9 +33,9 @@ func Read(file string, src []byte) (*Drawing, note.List) {
 			return stop(note.Syntax, "not an SVG file", "This is "+f.what+", not SVG text.", f.fix)
 		}
 	}
-	text, err := toUTF8(src)
-	if err != nil {
-		return stop(note.Syntax, "encoding not known", err.Error(), "save the file as UTF-8")
+	text, problem := toUTF8(src)
+	if problem != "" {
+		return stop(note.Syntax, "encoding not known", problem, "save the file as UTF-8")
 	}
 	if len(bytes.TrimSpace(text)) == 0 {
 		return stop(note.Syntax, "empty file", "The file holds nothing.", "export the drawing again as SVG")
@@ -74,7 +74,7 @@ func Read(file string, src []byte) (*Drawing, note.List) {
 		n := &doc.nodes[i]
 		out.Elements[i] = Element{Name: n.name, ID: n.id, Classes: n.classes, Parent: n.parent, Where: from.span(n.start, n.tagEnd)}
 	}
-	values := &valueCache{notes: notes, known: map[valueKey]parsedValue{}}
+	values := &valueCache{notes: notes, known: map[valueKey]parsedValue{}, styles: map[string][]setting{}}
 	r := &reader{
 		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{},
 		styles: &styler{doc: doc, src: from, notes: notes, values: values,

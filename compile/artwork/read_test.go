@@ -299,11 +299,25 @@ func TestLimits(t *testing.T) {
 		}, "stroke-dasharray", 2},
 		{"many attributes", func() string {
 			s := head + "<rect"
-			for i := range 10000 {
+			for i := range 5000 {
 				s += fmt.Sprintf(" a%d=''", i)
 			}
 			return s + " a5=''/></svg>"
 		}, "twice", 0},
+		{"many declarations", func() string {
+			return head + `<rect height="10" style="` + strings.Repeat("width:10px;", 5000) + `"/></svg>`
+		}, "too many declarations", 1},
+		{"many subpaths", func() string {
+			return head + `<path d="M0 0` + strings.Repeat("m1 0z", maxSegments+10) + `"/>` + sq + "</svg>"
+		}, "too many path segments", 2},
+		{"many classes, many rules", func() string {
+			var s strings.Builder
+			s.WriteString(head + "<style>" + strings.Repeat("*.q.r{fill:red}[class~=r]{fill:red}", 40000) + "</style><rect width='1' height='1' class='q")
+			for i := range 200_000 {
+				fmt.Fprintf(&s, " c%d", i)
+			}
+			return s.String() + "'/></svg>"
+		}, "takes too long", 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d, notes := Read("t.svg", []byte(c.src()))
@@ -319,7 +333,16 @@ func TestLimits(t *testing.T) {
 			}
 		})
 	}
-	d, notes := Read("t.svg", make([]byte, maxBytes+1))
+	var crowded strings.Builder
+	crowded.WriteString(head + "<rect")
+	for i := range maxAttributes + 1 {
+		fmt.Fprintf(&crowded, " a%d=''", i)
+	}
+	d, notes := Read("t.svg", []byte(crowded.String()+"/></svg>"))
+	if d != nil || brief(notes) != "1:109 error too-large" {
+		t.Errorf("a crowded element: %v", notes)
+	}
+	d, notes = Read("t.svg", make([]byte, maxBytes+1))
 	if d != nil || brief(notes) != "1:1 error too-large" {
 		t.Errorf("a file too large: %v", notes)
 	}

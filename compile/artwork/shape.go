@@ -23,7 +23,7 @@ func (r *reader) outline(i int, s *style) curve.Path {
 		p, err := parsePath(d, r.room)
 		r.dataNote(i, "d", "path data", err)
 		for _, sub := range p {
-			r.room -= len(sub.Segments)
+			r.room -= len(sub.Segments) + 1
 		}
 		return p
 	case "rect":

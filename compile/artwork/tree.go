@@ -117,6 +117,11 @@ func (d *document) add(n node) {
 // files an error; it returns nil when there is no root element.
 func parseTree(src *source, notes *collector) *document {
 	doc := &document{byID: map[string]int{}}
+	if at := crowdedTag(src.text); at >= 0 {
+		notes.fail(note.TooLarge, src.span(at, at+1), "too many attributes",
+			fmt.Sprintf("This element has more than %d attributes; the file is not read.", maxAttributes), "save the drawing again as SVG")
+		return nil
+	}
 	dec := xml.NewDecoder(strings.NewReader(src.text))
 	dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil } // already UTF-8
 	var open []int
@@ -152,7 +157,9 @@ func parseTree(src *source, notes *collector) *document {
 						fmt.Sprintf("Elements are nested more than %d deep here; what lies deeper is not read.", maxDepth),
 						"ungroup the drawing and save it again")
 				}
-				tooDeep++
+				if tooDeep++; tooDeep > maxSkipped {
+					full = true
+				}
 				break
 			}
 			if len(doc.nodes) >= maxElements {
@@ -249,6 +256,30 @@ func parseTree(src *source, notes *collector) *document {
 		return nil
 	}
 	return doc
+}
+
+// crowdedTag returns the place of a < that is followed by more than maxAttributes equals signs
+// with a quote before the next <, or -1: encoding/xml would keep all attributes of a tag.
+func crowdedTag(text string) int {
+	for at := 0; ; {
+		k := strings.IndexByte(text[at:], '<')
+		if k < 0 {
+			return -1
+		}
+		at += k + 1
+		stop := strings.IndexByte(text[at:], '<')
+		if stop < 0 {
+			stop = len(text) - at
+		}
+		// Four bytes an attribute at least: most tags need no count.
+		if stop > 4*maxAttributes && !strings.HasPrefix(text[at:], "![CDATA[") {
+			tag := text[at : at+stop]
+			if strings.Count(tag, `="`)+strings.Count(tag, `='`)+strings.Count(tag, `= `) > maxAttributes {
+				return at - 1
+			}
+		}
+		at += stop
+	}
 }
 
 // doubleAttribute files an error for an attribute that is given twice: XML 1.0, section
