@@ -21,6 +21,7 @@ type Choice struct {
 	Artwork *lang.Artwork
 	Drawing *artwork.Drawing
 	Owner   []int // per Drawing.Shapes: index in Sign.Parts, unpicked or ignored
+	cures   int   // tried out so far, at most maxCures
 }
 
 // choose binds `pick`, `paint` and `artwork` of every part to shapes (rule 1 of
@@ -101,7 +102,7 @@ func (c *Choice) take(s *lang.Sign, p *lang.Part, index int) note.List {
 			Summary: fmt.Sprintf("%q and %q pick the same ink", other.Name, p.Name),
 			Detail: fmt.Sprintf("%s of %s in %s, the first being <%s> in line %d. Each piece of ink belongs to one part.",
 				plural(x.shapes, "painted shape", "painted shapes"), c.Artwork.Name, d.File, e.Name, e.Where.Start.Line),
-			Fix:   cureDoublePick(other, p),
+			Fix:   c.cureDoublePick(other, p),
 			Where: pickRange(p),
 			Also:  []note.Place{{Range: pickRange(other), What: "picked here first"}, {Range: e.Where, What: "the ink"}},
 		})
@@ -159,21 +160,84 @@ func selectElements(s *lang.Sign, p *lang.Part, d *artwork.Drawing, selector str
 	return nil, note.List{n}
 }
 
-// cureDoublePick is the text that keeps p away from what other picks: ":not(A, A *)"
-// leaves out the elements that A picks and all their descendants.
-func cureDoublePick(other, p *lang.Part) string {
-	if other.Pick == "" {
-		return fmt.Sprintf("let %q and %q pick different ink: give %q a pick of its own", other.Name, p.Name, other.Name)
+// maxCures bounds how many cures are tried out on one drawing: each costs up to a dozen
+// selections, and a maker mends the first few anyway.
+const maxCures = 16
+
+// cureDoublePick is what to type so that p and other no longer share ink: a selector
+// that was tried out and leaves one of them exactly its ink that the other does not pick.
+// Where all of p's ink is the other's, as of a detail inside a picked group, it is the
+// other that must give way. O(maxCures selections) over all calls.
+func (c *Choice) cureDoublePick(other, p *lang.Part) string {
+	if c.cures < maxCures {
+		c.cures++
+		if sel := c.without(p, other); sel != "" {
+			return fmt.Sprintf("pick = %q", sel)
+		}
+		if sel := c.without(other, p); sel != "" {
+			return fmt.Sprintf("pick = %q in %s %q", sel, kindWord(other), other.Name)
+		}
 	}
-	var not []string
-	for _, one := range splitSelectors(other.Pick) {
-		not = append(not, one, one+" *")
+	return fmt.Sprintf("let %q and %q pick different ink, or take one of them out", other.Name, p.Name)
+}
+
+// without finds a selector with which keep picks its ink but for all that drop picks;
+// "" if there is none. Picking an element picks its descendants, so leaving out an
+// element is not enough where a group round it stays picked: hence the later forms.
+func (c *Choice) without(keep, drop *lang.Part) string {
+	if drop.Pick == "" { // by paint alone: no selector says that
+		return ""
 	}
-	base := p.Pick
-	if len(splitSelectors(base)) > 1 {
-		base = ":is(" + base + ")"
+	dropped := c.picks(drop, drop.Pick)
+	want := c.picks(keep, keep.Pick)
+	some := false
+	for k := range want {
+		want[k] = want[k] && !dropped[k]
+		some = some || want[k]
 	}
-	return fmt.Sprintf("pick = %q", base+":not("+strings.Join(not, ", ")+")")
+	if !some {
+		return ""
+	}
+	not := strings.Join(splitSelectors(drop.Pick), ", ")
+	below := strings.Join(splitSelectors(drop.Pick), " *, ") + " *"
+	forms := []string{":not(" + not + ")", ":not(" + not + ", " + below + ")", ":not(" + not + ", " + below + ", :has(" + not + "))"}
+	if base := keep.Pick; base != "" {
+		if len(splitSelectors(base)) > 1 {
+			base = ":is(" + base + ")"
+		}
+		forms = []string{base + forms[0], base + forms[1], base + " *" + forms[0], base + " *" + forms[1],
+			":is(" + keep.Pick + ", " + strings.Join(splitSelectors(keep.Pick), " *, ") + " *)" + forms[2]}
+	}
+	for _, f := range forms {
+		if slices.Equal(c.picks(keep, f), want) {
+			return f
+		}
+	}
+	return ""
+}
+
+// picks tells which shapes a part would pick with this selector ("": all) and its own
+// paints. A selector that can't be read picks nothing.
+func (c *Choice) picks(p *lang.Part, selector string) []bool {
+	out := make([]bool, len(c.Drawing.Shapes))
+	var hit []bool
+	if selector != "" {
+		var err *artwork.SelectorError
+		if hit, err = c.Drawing.Select(selector); err != nil {
+			return out
+		}
+	}
+	for k, sh := range c.Drawing.Shapes {
+		out[k] = c.Owner[k] != ignored && (hit == nil || hit[sh.Element]) && (p.Paints == nil || slices.Contains(p.Paints, sh.Paint))
+	}
+	return out
+}
+
+func kindWord(p *lang.Part) string {
+	if p.Kind == lang.Recess {
+		return "recess"
+	}
+	return "raise"
 }
 
 // splitSelectors cuts a selector list at its top-level commas.

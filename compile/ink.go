@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -9,6 +10,8 @@ import (
 	"relievo/geom/arrange"
 	"relievo/geom/curve"
 	"relievo/geom/grid"
+	"relievo/geom/region"
+	"relievo/geom/solid"
 	"relievo/lang"
 	"relievo/lang/note"
 	"relievo/lang/quantity"
@@ -243,7 +246,7 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	arr, err := arrange.Arrange(segs)
 	if err != nil {
-		return nil, append(notes, tooBig(s, c.Artwork.Where, err.Error()))
+		return nil, append(notes, tooMuch(s, c.Artwork.Where, err))
 	}
 	top := make([]int32, arr.Faces) // topmost shape of each face
 	rule := func(l int32) arrange.Rule {
@@ -401,6 +404,34 @@ func tooBig(s *lang.Sign, at note.Range, why string) note.Note {
 	return note.Note{Code: note.TooLarge, Severity: note.Error, Sign: s.Name, Where: at,
 		Summary: "Too large to compute", Detail: sentence(why),
 		Fix: "check width, height, scale and the units of the artwork"}
+}
+
+// tooMuch words an error of the kernel that the maker's input causes: more detail than
+// can be computed, or a reach beyond the plane. Any other error is a broken invariant
+// of our own.
+func tooMuch(s *lang.Sign, at note.Range, err error) note.Note {
+	var limit *arrange.LimitError
+	var beyond *arrange.RangeError
+	var place *region.Error
+	var input *solid.InputError
+	switch {
+	case errors.As(err, &limit):
+		return note.Note{Code: note.TooLarge, Severity: note.Error, Sign: s.Name, Where: at,
+			Summary: "Too much detail to compute",
+			Detail:  fmt.Sprintf("Its outlines come to more than %d %s.", limit.Max, limit.What),
+			Fix:     "simplify the drawing: fewer points, fewer shapes over each other; a tolerance of \"0.05mm\" in the sign helps with curves"}
+	case errors.As(err, &beyond), errors.As(err, &place):
+		return tooBig(s, at, "it reaches beyond the compiler's plane of ±500 m")
+	case errors.As(err, &input) && input.Rule == solid.NearOrigin:
+		n := tooBig(s, at, fmt.Sprintf("a body must be smaller than %d mm and lie no farther than that from the middle of its frame", solid.MaxCoord/grid.PerMM))
+		n.Fix = "check width, height and scale, and every `at`"
+		return n
+	case errors.As(err, &input) && input.Rule == solid.FewVertices:
+		return note.Note{Code: note.TooLarge, Severity: note.Error, Sign: s.Name, Where: at,
+			Summary: "Too much detail for a mesh", Detail: "Its triangles are more than a mesh file can number.",
+			Fix: "simplify the drawing, or tolerance = \"0.05mm\" in the sign"}
+	}
+	panic(fmt.Sprintf("sign %s: %v", s.Name, err))
 }
 
 // sentence makes a sentence of an error text.

@@ -137,7 +137,7 @@ var passes = []pass{
 		}
 		var input *solid.InputError
 		if errors.As(err, &input) { // too tall, too wide or too many triangles for an STL
-			return note.List{tooBig(w.sign, w.sign.Where, input.Error())}, nil
+			return note.List{tooMuch(w.sign, w.sign.Where, input)}, nil
 		}
 		w.mesh = m
 		return nil, err

@@ -49,7 +49,7 @@ func makePlate(s *lang.Sign, drawn Drawn) (*Ground, note.List) {
 		plate, err = region.Closing(plate, r, region.Options{Tolerance: tol})
 	}
 	if err != nil {
-		return nil, append(notes, tooBig(s, p.Where, err.Error()))
+		return nil, append(notes, tooMuch(s, p.Where, err))
 	}
 	if plate.Empty() {
 		return nil, append(notes, note.Note{Code: note.OutOfRange, Severity: note.Error, Sign: s.Name, Where: p.Where,
@@ -185,7 +185,7 @@ func makePiece(s *lang.Sign, pc *lang.Piece, drawn Drawn, tol int32) (region.Reg
 		}
 	}
 	if err != nil {
-		return region.Region{}, append(notes, tooBig(s, pc.Where, err.Error()))
+		return region.Region{}, append(notes, tooMuch(s, pc.Where, err))
 	}
 	return r, notes
 }
@@ -266,7 +266,7 @@ func (g *Ground) addHole(s *lang.Sign, h *lang.Hole, tol int32) note.List {
 	for _, c := range centres {
 		ring, err := region.Circle(c[0], c[1], rad, float64(tol)/grid.PerMM)
 		if err != nil {
-			notes = append(notes, tooBig(s, h.Where, err.Error()))
+			notes = append(notes, tooMuch(s, h.Where, err))
 			continue
 		}
 		if len(ring) == 0 {
@@ -278,7 +278,7 @@ func (g *Ground) addHole(s *lang.Sign, h *lang.Hole, tol int32) note.List {
 		circle := region.Region{Rings: []grid.Ring{ring}}
 		inside, err := region.Intersect(circle, g.Plate)
 		if err != nil {
-			notes = append(notes, tooBig(s, h.Where, err.Error()))
+			notes = append(notes, tooMuch(s, h.Where, err))
 			continue
 		}
 		at := c

@@ -57,7 +57,7 @@ func shape(s *lang.Sign, drawn Drawn, g *Ground, lv *stack.Levels) (*Body, note.
 	}
 	arr, err := arrange.Stable(segs)
 	if err != nil {
-		return nil, note.List{tooBig(s, s.Where, err.Error())}
+		return nil, note.List{tooMuch(s, s.Where, err)}
 	}
 	b := &Body{Arr: arr, Shows: make([]int32, arr.Faces), Top: make([]int, arr.Faces), Off: make([]int32, arr.Faces), Cut: make([]bool, arr.Faces)}
 	err = arr.Walk(int(hole)+1, func(int32) arrange.Rule { return nonZero }, func(f int32, c *arrange.Cover) {
