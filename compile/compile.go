@@ -107,13 +107,34 @@ func runSign(ctx context.Context, s *lang.Sign, files *lang.Files, opt Options, 
 		notes = append(notes, ns...)
 		have[p.makes] = w.made(p.makes)
 	}
-	notes = passOver(s, notes)
+	notes = passOver(s, withoutFollowers(notes))
+	loadWarns := slices.ContainsFunc(res.Notes, func(n note.Note) bool { // another sign's warnings are its own
+		return n.Severity == note.Warning && (n.Sign == "" || n.Sign == s.Name)
+	})
 	res.Notes = append(res.Notes, notes...)
 	out := SignResult{Name: s.Name}
-	if !s.Broken && !notes.HasErrors() && !(opt.Strict && (notes.Count(note.Warning) > 0 || res.Notes.Count(note.Warning) > 0)) {
+	if !s.Broken && !notes.HasErrors() && !(opt.Strict && (notes.Count(note.Warning) > 0 || loadWarns)) {
 		out.Model, out.Estimate, out.Bill = w.model, w.estimate, w.bill
 	}
 	return out, nil
+}
+
+// withoutFollowers drops warnings that only follow from an error already reported: a
+// part without ink of its own has nothing to show, nor has a sign without a body.
+func withoutFollowers(notes note.List) note.List {
+	bare := map[string]bool{} // parts without ink
+	nothing := false
+	for _, n := range notes {
+		switch n.Code {
+		case note.EmptyPick, note.DoublePick:
+			bare[n.Part] = true
+		case note.NoInk:
+			nothing = true
+		}
+	}
+	return slices.DeleteFunc(notes, func(n note.Note) bool {
+		return n.Code == note.HiddenPart && (nothing || bare[n.Part])
+	})
 }
 
 // passOver drops the notes and warnings whose code the sign or the part allows. Errors

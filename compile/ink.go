@@ -343,7 +343,13 @@ func (c *Choice) hiddenPicks(s *lang.Sign, ink *Ink) note.List {
 		}
 	}
 	for i, p := range s.Parts {
-		if took[i] && !seen[i] {
+		if took[i] && !seen[i] && c.vanishes(ink, i) {
+			notes = append(notes, note.Note{Code: note.EmptyPick, Severity: note.Error, Sign: s.Name, Part: p.Name,
+				Summary: fmt.Sprintf("%q comes to nothing at this size", p.Name),
+				Detail:  fmt.Sprintf("All ink that it picks in %s is less than 1/1024 mm wide at the size of artwork %q.", d.File, c.Artwork.Name),
+				Fix:     fmt.Sprintf("width = \"120mm\" in artwork %q, or whatever the sign shall measure", c.Artwork.Name),
+				Where:   c.Artwork.Where, Also: []note.Place{{Range: pickRange(p), What: "picked here"}}})
+		} else if took[i] && !seen[i] {
 			notes = append(notes, note.Note{Code: note.EmptyPick, Severity: note.Error, Sign: s.Name, Part: p.Name,
 				Summary: fmt.Sprintf("%q picks only ink that can't be seen", p.Name),
 				Detail:  fmt.Sprintf("Everything it picks in %s lies under later ink or off the page.", d.File),
@@ -376,6 +382,16 @@ func (c *Choice) hiddenPicks(s *lang.Sign, ink *Ink) note.List {
 			Where:   c.Artwork.Where, Also: []note.Place{{Range: e.Where, What: "partly transparent"}}})
 	}
 	return notes
+}
+
+// vanishes reports whether no shape of a part is wider and higher than a grid step.
+func (c *Choice) vanishes(ink *Ink, part int) bool {
+	for k, o := range c.Owner {
+		if b := ink.Boxes[k]; o == part && !b.Empty() && b.Max.X-b.Min.X > 1 && b.Max.Y-b.Min.Y > 1 {
+			return false
+		}
+	}
+	return true
 }
 
 func quoteName(a *lang.Artwork) string { return fmt.Sprintf("%q", a.Name) }

@@ -183,7 +183,8 @@ func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.Li
 				Fix: "give the shapes a fill or a stroke, or name another file"})
 		}
 		out[i], read[a.Path] = d, d
-		if !d.Sized && a.Width == nil && a.Height == nil {
+		_, wrote := a.Ranges["width"] // but wrong, perhaps: then there is no value
+		if _, ok := a.Ranges["height"]; !d.Sized && !wrote && !ok {
 			notes = append(notes, note.Note{Code: note.AssumedSize, Severity: note.Info, Sign: s.Name, Where: at,
 				Summary: fmt.Sprintf("%s states no physical size", shown),
 				Detail:  fmt.Sprintf("Found %s; 96 px to the inch are assumed.", d.SizeText),
