@@ -122,8 +122,8 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 	piece, n := b.pieces()
 	if n == 0 {
 		return note.List{{Code: note.NoInk, Severity: note.Error, Sign: s.Name, Where: s.Where,
-			Summary: "There is nothing to print", Detail: "No plate and no raise leaves anything solid.",
-			Fix: "give the sign a plate or a raise"}}
+			Summary: "There is nothing to print", Detail: "Nothing solid is left of the plate and the raises; holes go through everything.",
+			Fix: "give the sign a plate or a raise, or make its holes smaller"}}
 	}
 	if n == 1 {
 		return nil

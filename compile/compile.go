@@ -13,6 +13,7 @@ import (
 	"relievo/compile/price"
 	"relievo/compile/write"
 	"relievo/lang"
+	"relievo/lang/nearest"
 	"relievo/lang/note"
 )
 
@@ -42,6 +43,7 @@ type SignResult struct {
 // Result is everything that a manifest comes to.
 type Result struct {
 	Signs   []SignResult
+	Names   []string // all signs that the manifest defines, asked for or not
 	Notes   note.List
 	Files   []lang.Source // everything read, for the lines under carets
 	Timings []Timing
@@ -60,12 +62,8 @@ func Run(ctx context.Context, file string, opt Options) (*Result, error) {
 	res.Timings = append(res.Timings, Timing{"", "load and resolve", time.Since(start)})
 	res.Notes = notes
 	if doc != nil {
-		for _, want := range opt.Signs {
-			if !slices.ContainsFunc(doc.Signs, func(s *lang.Sign) bool { return s.Name == want }) {
-				res.Notes = append(res.Notes, unknownSign(doc, file, want))
-			}
-		}
 		for _, s := range doc.Signs {
+			res.Names = append(res.Names, s.Name)
 			if len(opt.Signs) > 0 && !slices.Contains(opt.Signs, s.Name) {
 				continue
 			}
@@ -159,14 +157,33 @@ func passOver(s *lang.Sign, notes note.List) note.List {
 	})
 }
 
-func unknownSign(doc *lang.Document, file, want string) note.Note {
+// NoSuchSigns reports the signs asked for that none of the manifests defines. Where one
+// of them has errors it may be what hides the sign, and nothing is said.
+func NoSuchSigns(wanted []string, results []*Result) note.List {
 	var names []string
-	for _, s := range doc.Signs {
-		names = append(names, s.Name)
+	for _, r := range results {
+		for _, n := range r.Names {
+			if !slices.Contains(names, n) {
+				names = append(names, n)
+			}
+		}
 	}
-	return note.Note{Code: note.UnknownName, Severity: note.Error,
-		Summary: fmt.Sprintf("There is no sign %q", want),
-		Detail:  "The manifest has: " + list(names, 12) + ".",
-		Fix:     "name one of these with --sign",
-		Where:   note.Range{File: file}}
+	var notes note.List
+	for i, want := range wanted {
+		if slices.Contains(names, want) || slices.Contains(wanted[:i], want) {
+			continue
+		}
+		if len(names) == 0 || slices.ContainsFunc(results, func(r *Result) bool { return len(r.Names) == 0 && r.Notes.HasErrors() }) {
+			continue
+		}
+		fix := names[0]
+		if near, ok := nearest.Name(want, names); ok {
+			fix = near
+		}
+		notes = append(notes, note.Note{Code: note.UnknownName, Severity: note.Error,
+			Summary: fmt.Sprintf("There is no sign %q", want),
+			Detail:  "There is: " + list(names, 12) + ".",
+			Fix:     "--sign " + fix})
+	}
+	return notes
 }

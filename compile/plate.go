@@ -263,6 +263,8 @@ func (g *Ground) addHole(s *lang.Sign, h *lang.Hole, tol int32) note.List {
 		}
 	}
 	var notes note.List
+	var misses, breaks note.Note // of the first place; a hole has many places but one cure
+	missing, broken := 0, 0
 	for _, c := range centres {
 		ring, err := region.Circle(c[0], c[1], rad, float64(tol)/grid.PerMM)
 		if err != nil {
@@ -285,18 +287,39 @@ func (g *Ground) addHole(s *lang.Sign, h *lang.Hole, tol int32) note.List {
 		all, on := circle.AreaMM2(), inside.AreaMM2()
 		switch {
 		case inside.Empty():
-			notes = append(notes, note.Note{Code: note.OutOfRange, Severity: note.Error, Sign: s.Name, Part: h.Name, Where: h.Where, AtMM: &at,
-				Summary: fmt.Sprintf("Hole %q misses the plate", h.Name),
-				Detail:  fmt.Sprintf("Its centre (%.2f, %.2f) mm lies beyond the plate; the middle of the sign's frame is (0, 0).", c[0], c[1]),
-				Fix:     "move the hole onto the plate"})
+			if missing++; missing == 1 {
+				misses = note.Note{Code: note.OutOfRange, Severity: note.Error, Sign: s.Name, Part: h.Name, Where: h.Where, AtMM: &at,
+					Summary: fmt.Sprintf("Hole %q misses the plate", h.Name),
+					Detail:  fmt.Sprintf("Its centre (%.2f, %.2f) mm lies beyond the plate; the middle of the sign's frame is (0, 0).", c[0], c[1]),
+					Fix:     "move the hole onto the plate"}
+				if h.Corners != nil {
+					misses.Fix = "larger corners, or at = [\"X\", \"Y\"] on the plate"
+				}
+			}
 		case on < all*0.999:
-			notes = append(notes, note.Note{Code: note.HoleEdge, Severity: note.Warning, Sign: s.Name, Part: h.Name, Where: h.Where, AtMM: &at,
-				Summary: fmt.Sprintf("Hole %q breaks the plate's edge", h.Name),
-				Detail:  fmt.Sprintf("Only %.1f of its %.1f mm² lie on the plate.", on, all),
-				Fix:     "move the hole inwards or make the plate larger"})
+			if broken++; broken == 1 {
+				breaks = note.Note{Code: note.HoleEdge, Severity: note.Warning, Sign: s.Name, Part: h.Name, Where: h.Where, AtMM: &at,
+					Summary: fmt.Sprintf("Hole %q breaks the plate's edge", h.Name),
+					Detail:  fmt.Sprintf("Only %.1f of its %.1f mm² lie on the plate.", on, all),
+					Fix:     "move the hole inwards or make the plate larger"}
+			}
 		}
 		g.Holes = append(g.Holes, ring)
 		g.HoleOf = append(g.HoleOf, h)
 	}
+	if missing > 0 {
+		notes = append(notes, atPlaces(misses, missing))
+	}
+	if broken > 0 {
+		notes = append(notes, atPlaces(breaks, broken))
+	}
 	return notes
+}
+
+// atPlaces tells at how many places a note holds.
+func atPlaces(n note.Note, places int) note.Note {
+	if places > 1 {
+		n.Detail += fmt.Sprintf(" So it is at %d places.", places)
+	}
+	return n
 }

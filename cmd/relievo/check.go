@@ -50,6 +50,7 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 			var (
 				notes   note.List
 				sources []lang.Source
+				results []*compile.Result
 				bad     bool
 			)
 			for _, file := range files {
@@ -57,6 +58,7 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 				if err != nil {
 					return err
 				}
+				results = append(results, res)
 				notes = append(notes, res.Notes...)
 				sources = append(sources, res.Files...)
 				if res.Notes.HasErrors() || strict && res.Notes.Count(note.Warning) > 0 {
@@ -65,6 +67,10 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 						break
 					}
 				}
+			}
+			if missing := compile.NoSuchSigns(signs, results); len(missing) > 0 && !(bad && stop) {
+				notes = append(notes, missing...)
+				bad = true
 			}
 			notes.Sort()
 			if format == "json" {

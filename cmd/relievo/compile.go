@@ -134,12 +134,14 @@ func (f *compileFlags) run(ctx context.Context, c *console, files []string) erro
 		fmt.Fprintf(c.err, "relievo: the last run was cut short while it wrote %s, and new files of it are damaged: compile it again\n", sign)
 	}
 	bad := false
+	var results []*compile.Result
 	writtenBy := map[string]string{} // sign -> manifest
 	for _, file := range files {
 		res, err := compile.Run(ctx, file, compile.Options{Dir: dir, AllowRead: f.allowRead, Signs: f.signs, Strict: f.strict})
 		if err != nil {
 			return err
 		}
+		results = append(results, res)
 		if err := printNotes(c.err, res.Notes, res.Files, c.errColour); err != nil {
 			return err
 		}
@@ -173,8 +175,14 @@ func (f *compileFlags) run(ctx context.Context, c *console, files []string) erro
 		}
 		bad = bad || fileBad
 		if fileBad && f.stop {
-			break
+			return errHasErrors
 		}
+	}
+	if missing := compile.NoSuchSigns(f.signs, results); len(missing) > 0 {
+		if err := printNotes(c.err, missing, nil, c.errColour); err != nil {
+			return err
+		}
+		bad = true
 	}
 	if bad {
 		return errHasErrors
@@ -190,7 +198,14 @@ func (f *compileFlags) report(c *console, s compile.SignResult, set write.Set) e
 			return err
 		}
 	}
-	_, err := fmt.Fprintf(c.out, "%s: %s\n", s.Name, write.Glance(s.Model, s.Estimate))
+	left, err := write.Left(f.out, set)
+	if err != nil {
+		return err
+	}
+	for _, name := range left { // beside a new body an old swap plan is a trap
+		fmt.Fprintf(c.err, "relievo: %s is left from an earlier run and was not made anew: it may not fit the rest\n", filepath.ToSlash(filepath.Join(f.out, name)))
+	}
+	_, err = fmt.Fprintf(c.out, "%s: %s\n", s.Name, write.Glance(s.Model, s.Estimate))
 	return err
 }
 

@@ -25,6 +25,7 @@ const (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	context.AfterFunc(ctx, stop) // a pass may take seconds: the second Ctrl-C ends it at once
 	status := guard(os.Args[1:], os.Stderr, func() int {
 		return run(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	})

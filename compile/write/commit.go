@@ -117,10 +117,28 @@ func Commit(ctx context.Context, dir string, sets ...Set) error {
 	}
 	for _, s := range sets {
 		if err := commit(ctx, d, s); err != nil {
-			return fmt.Errorf("write files of %s: %w", s.Sign, err)
+			return fmt.Errorf("write files of %s into %s: %w", s.Sign, dir, err)
 		}
 	}
 	return nil
+}
+
+// Left names the files of a sign in the folder dir that are not in the set: those of an
+// earlier run that wrote more. They are sorted.
+func Left(dir string, s Set) ([]string, error) {
+	d, err := openFolder(dir, false)
+	if err != nil {
+		return nil, fmt.Errorf("open output folder: %w", err)
+	}
+	defer d.close()
+	names, err := d.List()
+	if err != nil {
+		return nil, fmt.Errorf("list output folder: %w", err)
+	}
+	return slices.DeleteFunc(names, func(name string) bool {
+		sign, suffix, ok := splitName(name)
+		return !ok || sign != s.Sign || suffix == recordSuffix || suffix == nextSuffix || slices.Contains(s.Files(), name)
+	}), nil
 }
 
 // Recover deals with what runs that were cut short left in the folder dir: a finished
@@ -179,6 +197,14 @@ func commit(ctx context.Context, d folder, s Set) (err error) {
 			return fmt.Errorf("%s is in the way and was not written by this program", name)
 		case t != 0:
 			return fmt.Errorf("%s is in the way: %s, not a plain file", name, typeWord(t))
+		}
+		// A plain file of this name was a leftover and is gone by now.
+		switch t, err := d.Type(temporary(name)); {
+		case errors.Is(err, fs.ErrNotExist):
+		case err != nil:
+			return err
+		default:
+			return fmt.Errorf("%s is in the way: %s, not a plain file", temporary(name), typeWord(t))
 		}
 	}
 
