@@ -25,6 +25,7 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 	}
 	var notes note.List
 	off := b.Arr.Boundaries(b.Off, 1+len(s.Parts))
+	edge := newOutlineTree(g.Plate.Rings)
 	for i, p := range s.Parts {
 		r := region.Region{Rings: off[1+i]}
 		if r.Empty() {
@@ -33,14 +34,16 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 		// Far enough out to matter? Measured from the plate's outline, over the vertices
 		// of the overhang: the farthest point of a polygon from anything is a vertex
 		// unless it lies between two parts of the outline, where it is near anyway.
-		far, at := 0.0, grid.Point{}
+		// No vertex lies inside the plate, so the distance from its outline is all.
+		far2, at := 0.0, grid.Point{}
 		for _, ring := range r.Rings {
 			for _, q := range ring {
-				if d := distanceTo(g.Plate, q); d > far {
-					far, at = d, q
+				if d := edge.distance2(q, far2); d > far2 {
+					far2, at = d, q
 				}
 			}
 		}
+		far := math.Sqrt(far2)
 		if far <= overhangSlack {
 			continue
 		}
@@ -87,34 +90,6 @@ func trimMM(v float64) string {
 }
 
 func round3(v float64) float64 { return math.Floor(float64(v*1000)+0.5) / 1000 }
-
-// distanceTo is the distance of a point from a region's outline in grid steps; 0 inside.
-// O(edges).
-func distanceTo(r region.Region, p grid.Point) float64 {
-	if r.Contains(p) != region.Outside {
-		return 0
-	}
-	best := math.Inf(1)
-	for _, ring := range r.Rings {
-		for i, a := range ring {
-			c := ring[(i+1)%len(ring)]
-			best = min(best, segmentDistance2(a, c, p))
-		}
-	}
-	return math.Sqrt(best)
-}
-
-func segmentDistance2(a, b, p grid.Point) float64 {
-	dx, dy := float64(b.X)-float64(a.X), float64(b.Y)-float64(a.Y)
-	px, py := float64(p.X)-float64(a.X), float64(p.Y)-float64(a.Y)
-	l2 := float64(dx*dx) + float64(dy*dy)
-	t := 0.0
-	if l2 > 0 {
-		t = min(max((float64(px*dx)+float64(py*dy))/l2, 0), 1)
-	}
-	ex, ey := px-float64(t*dx), py-float64(t*dy)
-	return float64(ex*ex) + float64(ey*ey)
-}
 
 // checkPieces reports a sign that falls apart: an error without a plate (rule 4's
 // loose-part), a warning where the plate itself lies in pieces.
