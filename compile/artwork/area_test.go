@@ -273,6 +273,7 @@ func TestInk(t *testing.T) {
 		{"fill-opacity 0", "SVG2 13.4.3", `<rect width="10" height="10" fill-opacity="0"/>`, none, ""},
 		{"opacities multiply", "SVG2 13.4.3, CSS Color 4 12.2", `<g opacity=".5"><rect width="10" height="10" fill="#ff000080" fill-opacity="50%" opacity="0.5"/></g>`, []want{{"#ff0000", 100, 128.0 / 255 / 8}}, ""},
 		{"group of opacity 0", "CSS Color 4 12.2", `<g opacity="0"><rect width="10" height="10"/><text>x</text></g>`, none, ""},
+		{"opacities of a stroke", "SVG2 13.5.3", `<g opacity=".5"><line x2="10" y1="5" y2="5" stroke="#f008" stroke-opacity="0.5"/></g>`, []want{{"#ff0000", 10, 136.0 / 255 / 4}}, ""},
 		{"opacity is clamped", "CSS Color 4 12.2", `<rect width="10" height="10" opacity="7"/>`, one(black, 100), ""},
 
 		// Strokes: SVG 2, section 13.5.
@@ -304,6 +305,8 @@ func TestInk(t *testing.T) {
 		{"display none", "SVG2 11.1", `<g display="none">` + sq + `</g><rect style="display:none" width="10" height="10"/>`, none, ""},
 		{"visibility is undone by a child", "SVG2 11.2", `<g visibility="hidden">` + sq + `<rect visibility="visible" width="5" height="5"/></g>`, one(black, 25), ""},
 		{"switch takes the first that fits", "SVG2 5.7", `<switch><rect requiredExtensions="urn:x" width="1" height="1"/><rect width="5" height="5"/><rect width="7" height="7"/></switch>`, one(black, 25), ""},
+		{"switch passes over its title", "SVG2 5.7", `<switch><title>a</title><desc/><metadata/><g><rect width="5" height="5"/></g></switch>`, one(black, 25), ""},
+		{"switch without a fit", "SVG2 5.7", `<switch><g requiredExtensions="urn:x">` + sq + `</g></switch>`, none, ""},
 		{"switch by language", "SVG2 5.8.5; English taken", `<switch><rect systemLanguage="fr" width="1" height="1"/><rect systemLanguage="de, en-GB" width="5" height="5"/></switch>`, one(black, 25), "artwork-feature artwork-feature"},
 		{"requiredExtensions outside a switch", "SVG2 5.8", `<rect requiredExtensions="" width="1" height="1"/>`, none, ""},
 		{"style attribute beats attribute", "SVG2 6.6", `<rect width="10" height="10" fill="red" style="fill:blue"/>`, one("#0000ff", 100), ""},
@@ -315,6 +318,7 @@ func TestInk(t *testing.T) {
 		{"two classes beat one", "Selectors 4 17", `<style>.a.b{fill:red}.b{fill:blue}</style><rect class="b a" width="10" height="10"/>`, one("#ff0000", 100), ""},
 		{"later wins at equal specificity", "CSS Cascade 4 6.4", `<style>.a{fill:red}.b{fill:blue}</style><rect class="b a" width="10" height="10"/>`, one("#0000ff", 100), ""},
 		{"last of one block wins", "CSS Cascade 4 6.4", `<rect style="fill:red;fill:blue" width="10" height="10"/>`, one("#0000ff", 100), ""},
+		{"important holds within a block", "CSS Cascade 4 6.3", `<style>.q{fill:red!important;fill:blue}</style><rect class="q" width="10" height="10"/><rect style="fill:red!important;fill:blue" width="10" height="10"/>`, []want{{"#ff0000", 100, 0}, {"#ff0000", 100, 0}}, ""},
 		{"invalid declaration falls back", "CSS Cascade 4 6.1", `<rect style="fill:red;fill:bleu" width="10" height="10"/>`, one("#ff0000", 100), "artwork-mistake"},
 		{"descendant and child", "Selectors 4 15", `<style>g rect{fill:red}svg>rect{fill:blue}</style><g><a><rect width="10" height="10"/></a></g><rect width="5" height="5"/>`, []want{{"#ff0000", 100, 0}, {"#0000ff", 25, 0}}, ""},
 		{"CDATA style sheet", "XML 1.0 2.7", `<style><![CDATA[ g>rect{fill:red} ]]></style><g><rect width="10" height="10"/></g>`, one("#ff0000", 100), ""},
@@ -381,4 +385,41 @@ func star(attrs string) string {
 		s += fmt.Sprintf("%.9f,%.9f ", 50+40*math.Sin(a), 50-40*math.Cos(a))
 	}
 	return s + `"/>`
+}
+
+// Where shapes come to lie: the box of a fill on the page, by hand.
+func TestPositions(t *testing.T) {
+	for _, c := range []struct {
+		name, svg string
+		box       [4]float64
+	}{
+		{"rectangle", `<rect x="5" y="6" width="20" height="10"/>`, [4]float64{5, 6, 25, 16}},
+		{"rounded rectangle", `<rect x="5" y="6" width="20" height="10" rx="3"/>`, [4]float64{5, 6, 25, 16}},
+		{"circle", `<circle cx="50" cy="40" r="10"/>`, [4]float64{40, 30, 60, 50}},
+		{"ellipse", `<ellipse cx="50%" cy="40" rx="10" ry="5"/>`, [4]float64{40, 35, 60, 45}},
+		{"polygon", `<polygon points="1,2 3,4 5,0"/>`, [4]float64{1, 0, 5, 4}},
+		// A list applies its last function first, an outer map after an inner one.
+		{"translate, then scale", `<rect transform="translate(10 20) scale(2 3)" width="10" height="10"/>`, [4]float64{10, 20, 30, 50}},
+		{"scale, then translate", `<rect transform="scale(2 3) translate(10 20)" width="10" height="10"/>`, [4]float64{20, 60, 40, 90}},
+		{"nested maps", `<g transform="scale(2 3)"><rect transform="translate(10 20)" width="10" height="10"/></g>`, [4]float64{20, 60, 40, 90}},
+		{"turn about a point", `<rect transform="rotate(90 20 20)" x="20" y="20" width="10" height="5"/>`, [4]float64{15, 20, 20, 30}},
+		{"turn is clockwise on the page", `<rect transform="translate(50 50) rotate(90)" width="10" height="5"/>`, [4]float64{45, 50, 50, 60}},
+		{"skewX leans to the right as y grows", `<rect transform="skewX(45)" width="10" height="5"/>`, [4]float64{0, 0, 15, 5}},
+		{"matrix", `<rect transform="matrix(0 1 -1 0 30 40)" width="10" height="5"/>`, [4]float64{25, 40, 30, 50}},
+		{"mirrored", `<rect transform="scale(-1 1)" x="-30" width="10" height="5"/>`, [4]float64{20, 0, 30, 5}},
+	} {
+		d, _ := read(t, c.svg)
+		box := [4]float64{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+		for _, line := range polylines(d.Shapes[0].Path, d.Shapes[0].Map) {
+			for _, p := range line {
+				box = [4]float64{min(box[0], p.x), min(box[1], p.y), max(box[2], p.x), max(box[3], p.y)}
+			}
+		}
+		for k := range box {
+			if math.Abs(box[k]-c.box[k]) > 1e-5 {
+				t.Errorf("%s: box %v, want %v", c.name, box, c.box)
+				break
+			}
+		}
+	}
 }

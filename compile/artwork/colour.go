@@ -250,7 +250,7 @@ func degrees(v float64, unit string) (float64, bool) {
 	case "grad":
 		v = v * 9 / 10
 	case "turn":
-		v *= 360
+		v = float64(v * 360)
 	case "rad":
 		v = v * 180 / 3.141592653589793
 	default:

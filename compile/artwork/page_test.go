@@ -64,6 +64,7 @@ func TestPage(t *testing.T) {
 		{"facts svg.par.xmin", `width="200" height="200" viewBox="0 0 100 50" preserveAspectRatio="xMinYMin meet"`, 200, 200, false, "-", curve.Affine{A: 2, D: 2}, ""},
 		{"facts svg.par.none", `width="200" height="200" viewBox="0 0 100 50" preserveAspectRatio="none"`, 200, 200, false, "-", curve.Affine{A: 2, D: 4}, ""},
 		{"facts svg.vb.origin", `width="100" height="100" viewBox="10 20 100 100"`, 100, 100, false, "-", curve.Affine{A: 1, D: 1, E: -10, F: -20}, ""},
+		{"left, middle", `width="200" height="200" viewBox="0 0 100 50" preserveAspectRatio="xMinYMid"`, 200, 200, false, "-", curve.Affine{A: 2, D: 2, F: 50}, ""},
 		{"bottom right", `width="200" height="200" viewBox="0 0 100 50" preserveAspectRatio="xMaxYMax"`, 200, 200, false, "-", curve.Affine{A: 2, D: 2, F: 100}, ""},
 		{"right, slice", `width="200" height="200" viewBox="0 0 100 50" preserveAspectRatio="xMaxYMin slice"`, 200, 200, false, "-", curve.Affine{A: 4, D: 4, E: -200}, ""},
 		{"none with an origin", `width="200" height="200" viewBox="10 20 100 50" preserveAspectRatio="none"`, 200, 200, false, "-", curve.Affine{A: 2, D: 4, E: -20, F: -80}, ""},

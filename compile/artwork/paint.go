@@ -223,10 +223,6 @@ func (r *reader) shape(i int, s *style, toPage curve.Affine, opacity float64) {
 			r.feature(i, "stroke-dasharray", "The line is read as if it were not dashed.", "turn the dashes into shapes before saving")
 		}
 		style := &curve.StrokeStyle{Width: width, Cap: s.strokeCap, Join: s.strokeJoin, MiterLimit: s.miterLimit}
-		if style.Join == curve.JoinMiter && style.MiterLimit < 1 {
-			// No miter is shorter than the line is wide, so every corner exceeds the limit.
-			style.Join, style.MiterLimit = curve.JoinBevel, 1
-		}
 		sh := Shape{Path: path, Map: toPage, Stroke: style, Paint: paint, Opacity: alpha, Element: i}
 		if s.nonScaling {
 			// The pen has its width on the page: SVG 2, section 8.13.

@@ -143,6 +143,17 @@ func TestArcCommands(t *testing.T) {
 	}
 }
 
+// The smooth forms do not carry on from an arc: their control is the current point.
+func TestSmoothAfterArc(t *testing.T) {
+	for d, kind := range map[string]curve.Kind{"M0 0A5 5 0 0 1 10 0S20 5 30 0": curve.Cubic, "M0 0Q1 1 2 2A5 5 0 0 1 10 0T30 0": curve.Quad} {
+		p, err := parsePath(d, 100)
+		segs := p[0].Segments
+		if last := segs[len(segs)-1]; err != nil || last.Kind != kind || last.P[0] != (curve.Vec{X: 10}) {
+			t.Errorf("%s: %v, %+v", d, err, last)
+		}
+	}
+}
+
 // Numbers are the float64 nearest to their decimal text: math/big is the reference.
 func TestNumbersAreNearest(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))

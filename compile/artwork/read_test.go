@@ -54,6 +54,8 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"transform-origin", "\n<g transform-origin='5 5' transform='scale(2)'>" + sq + "</g>", "2:1 warning artwork-feature", "transform-origin not read", 1},
 		{"transform-origin 0", "<g transform-origin='0 0' transform='scale(2)'>" + sq + "</g>", "", "", 1},
 		{"@import", "<style>\n @import 'x.css';\nrect{fill:red}</style>" + sq, "2:2 warning artwork-feature", "@import not read", 1},
+		{"a place in CDATA", "<style><![CDATA[q{}\n\n @import 'x.css';\n]]></style>" + sq, "3:2 warning artwork-feature", "@import not read", 1},
+		{"a place on the line of CDATA", "\n<style><![CDATA[@import 'x.css';]]></style>" + sq, "2:17 warning artwork-feature", "@import not read", 1},
 		{"@media", "<style>\n@media (min-width:1px){rect{fill:none}}</style>" + sq, "2:1 warning artwork-feature", "@media not read", 1},
 		{"@supports", "<style>\n@supports (fill:red){rect{fill:none}}</style>" + sq, "2:1 warning artwork-feature", "@supports not read", 1},
 		{"@font-face says nothing", "<style>@font-face{src:url(x)}@keyframes a{from{fill:red}}</style>" + sq, "", "", 1},
