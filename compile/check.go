@@ -31,19 +31,7 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 		if r.Empty() {
 			continue
 		}
-		// Far enough out to matter? Measured from the plate's outline, over the vertices
-		// of the overhang: the farthest point of a polygon from anything is a vertex
-		// unless it lies between two parts of the outline, where it is near anyway.
-		// No vertex lies inside the plate, so the distance from its outline is all.
-		far2, at := 0.0, grid.Point{}
-		for _, ring := range r.Rings {
-			for _, q := range ring {
-				if d := edge.distance2(q, far2); d > far2 {
-					far2, at = d, q
-				}
-			}
-		}
-		far := math.Sqrt(far2)
+		far, at := overhangDepth(r, edge, overhangSlack)
 		if far <= overhangSlack {
 			continue
 		}
@@ -62,6 +50,74 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 	}
 	return notes
 }
+
+// overhangDepth is the largest distance from the plate's outline within an overhanging
+// region, in grid steps, and where it is; at most slack if it is not more than that. It
+// is right within 16 steps. The farthest point may be a corner, lie along an edge, as on
+// a bar across a gap of the plate, or inside, as over a hole that the plate encloses.
+// O(n log n), more the farther it is.
+func overhangDepth(r region.Region, plate *outlineTree, slack float64) (depth float64, at grid.Point) {
+	far2 := float64(slack * slack)
+	note := func(q grid.Point) float64 {
+		d2 := plate.distance2(q, far2)
+		if d2 > far2 {
+			far2, at = d2, q
+		}
+		return d2
+	}
+	for _, ring := range r.Rings {
+		for _, q := range ring {
+			note(q)
+		}
+	}
+	// Nothing within half the length of an edge from its middle is farther out than the
+	// middle by more than that half.
+	var along func(a, b grid.Point)
+	along = func(a, b grid.Point) {
+		half := math.Sqrt(pointDistance2(a, b)) / 2
+		m := grid.Point{X: int32((int64(a.X) + int64(b.X)) >> 1), Y: int32((int64(a.Y) + int64(b.Y)) >> 1)}
+		if d := math.Sqrt(note(m)); d+half > math.Sqrt(far2)+depthError && half > depthError/2 {
+			along(a, m)
+			along(m, b)
+		}
+	}
+	for _, ring := range r.Rings {
+		for i, a := range ring {
+			if b := ring[(i+1)%len(ring)]; math.Sqrt(pointDistance2(a, b))/2 > depthError {
+				along(a, b)
+			}
+		}
+	}
+	// Inside: what is left when the region is shrunk by what has been found is farther
+	// out still.
+	lo := int32(math.Sqrt(far2))
+	shrunk := func(by int32) bool {
+		left, err := region.Offset(r, -by, region.Round, region.Options{Tolerance: 1})
+		if err != nil || left.Empty() { // too much to compute: what was found stands
+			return false
+		}
+		at = left.Rings[0][0]
+		return true
+	}
+	if by := lo + 1; shrunk(by) {
+		hi := by
+		for hi < grid.MaxCoord/2 && shrunk(hi) {
+			by, hi = hi, 2*hi
+		}
+		for hi-by > depthError {
+			if mid := by + (hi-by)/2; shrunk(mid) {
+				by = mid
+			} else {
+				hi = mid
+			}
+		}
+		far2 = float64(by) * float64(by)
+	}
+	return math.Sqrt(far2), at
+}
+
+// depthError is how much, in grid steps, overhangDepth may leave out.
+const depthError = 16
 
 // overhangCure names the margin that would hold the part: on the first piece around it,
 // else by putting the part into a piece's `around`.

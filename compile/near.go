@@ -103,6 +103,11 @@ func (t *outlineTree) distance2(p grid.Point, enough float64) float64 {
 	return best
 }
 
+func pointDistance2(a, b grid.Point) float64 {
+	x, y := float64(b.X)-float64(a.X), float64(b.Y)-float64(a.Y)
+	return float64(x*x) + float64(y*y)
+}
+
 func boxDistance2(b grid.Box, p grid.Point) float64 {
 	dx := max(0, int64(b.Min.X)-int64(p.X), int64(p.X)-int64(b.Max.X))
 	dy := max(0, int64(b.Min.Y)-int64(p.Y), int64(p.Y)-int64(b.Max.Y))
