@@ -309,7 +309,7 @@ func TestPolyclipCounterExamples(t *testing.T) {
 // multi-polygon, for comparison with BenchmarkArrange on the same rings.
 func BenchmarkReferenceUnion(b *testing.B) {
 	for _, name := range hard.Workloads {
-		for _, n := range []int{10_000, 100_000} {
+		for _, n := range []int{10_000, 100_000, 1_000_000} {
 			b.Run(fmt.Sprintf("%s/n=%d", name, n), func(b *testing.B) {
 				var gs []sf.Geometry
 				for _, ring := range hard.Workload(name, n, 4) {
