@@ -216,33 +216,68 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 		Fix:     "add a piece that bridges them, or a larger margin"}}
 }
 
-// checkCuts notes which raises a hole goes through (rule 4).
-func checkCuts(s *lang.Sign, g *Ground, b *Body, drawn Drawn) note.List {
-	if g == nil || len(g.Holes) == 0 {
+// checkCuts notes which raises a hole goes through (rule 4). O(n log n).
+func checkCuts(s *lang.Sign, g *Ground, b *Body) note.List {
+	if g == nil || len(b.Lost) == 0 {
 		return nil
 	}
-	var notes note.List
-	done := map[[2]string]bool{}
-	for k, ring := range g.Holes {
-		h := g.HoleOf[k]
-		for i, p := range s.Parts {
-			key := [2]string{h.Name, p.Name}
-			if done[key] || drawn[i].Empty() || p.Kind != lang.Raise {
-				continue
-			}
-			both, err := region.Intersect(region.Region{Rings: []grid.Ring{ring}}, drawn[i])
-			if err != nil || both.Empty() {
-				continue
-			}
-			done[key] = true
-			box := both.Bounds()
-			at := [2]float64{round3(midMM(box.Min.X, box.Max.X)), round3(midMM(box.Min.Y, box.Max.Y))}
-			notes = append(notes, note.Note{Code: note.CutRaise, Severity: note.Info, Sign: s.Name, Part: p.Name, Where: h.Where, AtMM: &at,
-				Summary: fmt.Sprintf("Hole %q goes through raise %q", h.Name, p.Name),
-				Detail:  fmt.Sprintf("It takes %.2f mm² of it.", both.AreaMM2()),
-				Fix:     "move the hole if that is not meant",
-				Also:    []note.Place{{Range: p.Where, What: "the raise"}}})
+	area := faceAreas2(b.Arr)
+	box := make([]grid.Box, b.Arr.Faces)
+	for f := range box {
+		box[f] = grid.EmptyBox()
+	}
+	for _, e := range b.Arr.Edges {
+		for _, f := range [2]int32{e.Below, e.Above} {
+			box[f] = box[f].Add(b.Arr.Points[e.Lo]).Add(b.Arr.Points[e.Hi])
 		}
+	}
+	type pair struct {
+		hole *lang.Hole
+		part int32
+	}
+	type loss struct {
+		pair
+		first int // index of the hole's first place, to order by
+		area2 grid.Int128
+		box   grid.Box // of the first place
+		at    int32
+	}
+	var losses []loss
+	index := map[pair]int{}
+	for _, l := range b.Lost {
+		key := pair{g.HoleOf[l.hole], l.part}
+		if s.Parts[l.part].Kind != lang.Raise {
+			continue
+		}
+		i, ok := index[key]
+		if !ok {
+			i = len(losses)
+			index[key] = i
+			losses = append(losses, loss{pair: key, first: slices.Index(g.HoleOf, key.hole), box: grid.EmptyBox(), at: l.hole})
+		}
+		losses[i].area2 = losses[i].area2.Add(area[l.face])
+		switch x := &losses[i]; {
+		case l.hole < x.at:
+			x.at, x.box = l.hole, box[l.face]
+		case l.hole == x.at:
+			x.box = x.box.Union(box[l.face])
+		}
+	}
+	slices.SortFunc(losses, func(x, y loss) int {
+		if x.first != y.first {
+			return x.first - y.first
+		}
+		return int(x.part - y.part)
+	})
+	var notes note.List
+	for _, l := range losses {
+		p := s.Parts[l.part]
+		at := [2]float64{round3(midMM(l.box.Min.X, l.box.Max.X)), round3(midMM(l.box.Min.Y, l.box.Max.Y))}
+		notes = append(notes, note.Note{Code: note.CutRaise, Severity: note.Info, Sign: s.Name, Part: p.Name, Where: l.hole.Where, AtMM: &at,
+			Summary: fmt.Sprintf("Hole %q goes through raise %q", l.hole.Name, p.Name),
+			Detail:  fmt.Sprintf("It takes %.2f mm² of it.", grid.Area2MM(l.area2)),
+			Fix:     "move the hole if that is not meant",
+			Also:    []note.Place{{Range: p.Where, What: "the raise"}}})
 	}
 	return notes
 }

@@ -121,10 +121,10 @@ var passes = []pass{
 		w.plan, ns = stack.Bands(w.sign, w.levels, w.body.visible(w.sign))
 		return ns, nil
 	}},
-	{name: "check", reads: []slot{slotSign, slotDrawn, slotGround, slotBody}, makes: slotChecked, run: func(w *work) (note.List, error) {
+	{name: "check", reads: []slot{slotSign, slotGround, slotBody}, makes: slotChecked, run: func(w *work) (note.List, error) {
 		ns := checkOverhang(w.sign, w.ground, w.body)
 		ns = append(ns, checkPieces(w.sign, w.body)...)
-		ns = append(ns, checkCuts(w.sign, w.ground, w.body, w.drawn)...)
+		ns = append(ns, checkCuts(w.sign, w.ground, w.body)...)
 		ns = append(ns, checkBed(w.sign, w.body)...)
 		return ns, nil
 	}},

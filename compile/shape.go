@@ -33,6 +33,12 @@ type Body struct {
 	Area2 []grid.Int128 // visible area ×2 per plateTop, 1+i
 	Off   []int32       // per face: 1+i if part i overhangs the plate there, else void
 	Cut   []bool        // per face: a hole goes through
+	Lost  []lost        // what the holes take of the raises
+}
+
+// lost is a face that a hole takes from a part.
+type lost struct {
+	face, hole, part int32 // indices of Ground.Holes and Sign.Parts
 }
 
 // shape arranges plate, parts and holes (rules 4 and 5): in the order written each part
@@ -49,23 +55,28 @@ func shape(s *lang.Sign, drawn Drawn, g *Ground, lv *stack.Levels) (*Body, note.
 			segs = arrange.AppendRing(segs, r, int32(1+i))
 		}
 	}
-	hole := int32(1 + len(drawn))
+	hole, labels := int32(1+len(drawn)), 1+len(drawn) // the first hole's label, and how many there are
 	if g != nil {
-		for _, r := range g.Holes {
-			segs = arrange.AppendRing(segs, r, hole)
+		for k, r := range g.Holes {
+			segs = arrange.AppendRing(segs, r, hole+int32(k))
 		}
+		labels += len(g.Holes)
 	}
 	arr, err := arrange.Stable(segs)
 	if err != nil {
 		return nil, note.List{tooMuch(s, s.Where, err)}
 	}
 	b := &Body{Arr: arr, Shows: make([]int32, arr.Faces), Top: make([]int, arr.Faces), Off: make([]int32, arr.Faces), Cut: make([]bool, arr.Faces)}
-	err = arr.Walk(int(hole)+1, func(int32) arrange.Rule { return nonZero }, func(f int32, c *arrange.Cover) {
+	err = arr.Walk(labels, func(int32) arrange.Rule { return nonZero }, func(f int32, c *arrange.Cover) {
 		b.Shows[f], b.Off[f] = void, void
 		top := c.Top()
-		cut := top == hole
+		cut := top >= hole
 		if cut {
+			by := top - hole
 			top = c.Next(hole)
+			for t := top; t > plateTop; t = c.Next(t) {
+				b.Lost = append(b.Lost, lost{f, by, t - 1})
+			}
 		}
 		if top > plateTop && g != nil && !c.Has(plateTop) {
 			b.Off[f] = top
