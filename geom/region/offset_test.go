@@ -410,8 +410,17 @@ func TestSweepInParts(t *testing.T) {
 				got := ok[Region](t)(build(segs, 1, rule, hasZero))
 				want := ok[Region](t)(Offset(r, steps(d), join, Options{}))
 				check(t, got)
-				if off := different(t, got, want); off > 0.5*perimeter(want) || len(got.Rings) != len(want.Rings) && join == Round {
+				if off := different(t, got, want); off > 0.5*perimeter(want) {
 					t.Errorf("seed %d by %v, join %d: %d rings differ by %v, perimeter %v, rings %d", seed, d, join, len(got.Rings), off, perimeter(want), len(want.Rings))
+				}
+				// Where two outlines come within a step of each other, rounding may close the
+				// slit between them in one way and not in the other, so rings can't be counted;
+				// but no difference may be wider than such a slit.
+				if join == Round {
+					slits := ok[Region](t)(Offset(ok[Region](t)(Xor(got, want)), -2, Round, Options{Tolerance: 1}))
+					if !slits.Empty() {
+						t.Errorf("seed %d by %v: differs by more than 4 steps at %v", seed, d, slits.Rings[0][0])
+					}
 				}
 			}
 		}
