@@ -329,8 +329,29 @@ func checkBed(s *lang.Sign, b *Body) note.List {
 		Summary: "The sign is larger than the bed",
 		Detail: fmt.Sprintf("It is %.1f × %.1f mm; the bed of %q is %.0f × %.0f mm, and no turn makes it fit.", w, h, p.Name,
 			p.BedX.MM(), p.BedY.MM()),
-		Fix:  "make the artwork's width smaller, or name a printer with a larger bed",
+		Fix:  offBedCure(s, w-p.BedX.MM(), h-p.BedY.MM()),
 		Also: []note.Place{{Range: at, What: "the bed"}}}}
+}
+
+// offBedCure says by how much the sign must shrink to lie on the bed unturned, and names
+// the width that would do it where one artwork's width decides.
+func offBedCure(s *lang.Sign, overX, overY float64) string {
+	var wants []string
+	for _, over := range []struct {
+		by   float64
+		what string
+	}{{overX, "narrower"}, {overY, "lower"}} {
+		if over.by > 0 {
+			wants = append(wants, fmt.Sprintf("%.1f mm %s", math.Ceil(over.by*10)/10, over.what))
+		}
+	}
+	cure := "make the sign at least " + strings.Join(wants, " and ") + ", or name a printer with a larger bed"
+	if len(s.Artworks) == 1 && s.Artworks[0].Width != nil && overY <= 0 {
+		if v := math.Floor((s.Artworks[0].Width.MM()-overX)*10) / 10; v > 0 {
+			cure = fmt.Sprintf("width = %q in artwork %q, or name a printer with a larger bed", trimMM(v), s.Artworks[0].Name)
+		}
+	}
+	return cure
 }
 
 func turned(s *lang.Sign, deg int, w, h float64) note.Note {

@@ -52,9 +52,10 @@ type Estimate struct {
 	Filaments []Filament // those that are printed, in the order of first use from the bed up
 	LayerMS   []int64    // index n-1: printing time of layer n in milliseconds, swaps apart
 	WarmUpMS  int64
-	PrintMin  float64   // warm-up, layers and swaps, to 0.1 min
-	SwapMin   []float64 // as Plan.Swaps: minutes from the start until the swap, to 0.1
-	Mass      Centigrams
+	PrintMin  float64    // warm-up, layers and swaps, to 0.1 min
+	SwapMin   []float64  // as Plan.Swaps: minutes from the start until the swap, to 0.1
+	Mass      Centigrams // filament taken, purge included
+	Printed   Centigrams // of the sign itself
 	sign      *lang.Sign
 }
 
@@ -118,6 +119,7 @@ func NewEstimate(s *lang.Sign, plan *stack.Plan, layers Layers) *Estimate {
 		}
 		u := &e.Filaments[i]
 		u.Need += b.Printed
+		e.Printed += b.Printed
 		if k > 0 {
 			// One swap's purge is rounded, then counted, so that "2 swaps of 0.30 g" is 0.60 g.
 			p := massOf(float64(pr.Purge.MM()*areaMM2(f)), f)

@@ -63,6 +63,6 @@ func Glance(m *Model, e *price.Estimate) string {
 	for _, s := range m.Plan.Swaps {
 		fmt.Fprintf(&b, ", before layer %d %s", s.BeforeLayer, s.To.Name)
 	}
-	fmt.Fprintf(&b, "; %s, %s g, about %s", count(m.Plan.Layers, "layer"), show(grams(e.Mass)), clock(minutes(e.PrintMin)))
+	fmt.Fprintf(&b, "; %s, %s g of filament, about %s", count(m.Plan.Layers, "layer"), show(grams(e.Mass)), clock(minutes(e.PrintMin)))
 	return b.String()
 }

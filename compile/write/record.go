@@ -67,7 +67,7 @@ func writeRecord(w io.Writer, m *Model, e *price.Estimate, b *price.BOM, compile
 		Format: "relievo-record/1", Compiler: compiler, Edition: edition, Values: map[string]string{},
 		Inputs: inputs(m.Inputs), BodySHA256: BodySHA256(m.Body), SwapsSHA256: SwapsSHA256(m.Sign.Printer, m.Plan),
 		Materials: []recordMaterial{}, Printer: printerRecord(m.Sign.Printer),
-		MassG: grams(e.Mass), Cost: known(b.Cost), PrintMin: minutes(e.PrintMin), Outputs: written,
+		MassG: grams(e.Printed), Cost: known(b.Cost), PrintMin: minutes(e.PrintMin), Outputs: written,
 	}
 	if r.Outputs == nil {
 		r.Outputs = []FileDigest{}

@@ -65,9 +65,9 @@ type span struct{ from, to int32 }
 // Limits on what one arrangement may hold. They keep all counts in int32 and the
 // memory within a few gigabytes; n segments can have n²/2 crossings.
 const (
-	MaxSegments  = 1 << 27 // segments given
-	MaxCrossings = 1 << 26 // crossings found (one crossing may be found a few times)
-	MaxPieces    = 1 << 28 // visits of segments to hot pixels
+	MaxSegments  = 1 << 25 // segments given
+	MaxCrossings = 1 << 24 // crossings found (one crossing may be found a few times)
+	MaxPieces    = 1 << 26 // visits of segments to hot pixels
 )
 
 // RangeError reports a coordinate beyond grid.MaxCoord.
