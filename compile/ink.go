@@ -200,6 +200,7 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 			rings[k], err = curve.StrokeRings(sh.Path, *sh.Stroke, m.Mul(sh.Map), tol)
 		} else {
 			rings[k], err = curve.FillRings(sh.Path, m.Mul(sh.Map), tol)
+			rings[k] = dropSpikes(rings[k])
 		}
 		if err != nil {
 			e := d.Elements[sh.Element]
@@ -278,6 +279,57 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	ink.Parts = arr.Boundaries(top, len(s.Parts))
 	return ink, notes
+}
+
+// dropSpikes takes out of each ring where it goes along a line and straight back, up to
+// √2 steps beside it, and returns what is left. Such a spike paints nothing, but its
+// corners are rounded to the grid one by one, so under a turn it could come out as a
+// sliver less than a step wide that counted for the ink's box, and with it for size,
+// place and plate. O(n).
+func dropSpikes(rings []grid.Ring) []grid.Ring {
+	out := rings[:0]
+	for _, r := range rings {
+		kept := r[:0:0]
+		for _, p := range r {
+			kept = append(kept, p)
+			for len(kept) >= 3 && isSpike(kept[len(kept)-3], kept[len(kept)-2], kept[len(kept)-1]) {
+				kept[len(kept)-2] = p
+				kept = kept[:len(kept)-1]
+				if kept[len(kept)-2] == p { // straight back to where it came from
+					kept = kept[:len(kept)-1]
+				}
+			}
+		}
+		for len(kept) >= 3 { // where the ring closes
+			n := len(kept)
+			if kept[0] == kept[n-1] || isSpike(kept[n-2], kept[n-1], kept[0]) {
+				kept = kept[:n-1]
+			} else if isSpike(kept[n-1], kept[0], kept[1]) {
+				kept = kept[1:]
+			} else {
+				break
+			}
+		}
+		if len(kept) >= 3 {
+			out = append(out, kept)
+		}
+	}
+	return out
+}
+
+// isSpike reports whether the way a–b–c turns back at b, the shorter leg lying within √2
+// steps of the longer.
+func isSpike(a, b, c grid.Point) bool {
+	ax, ay := float64(a.X)-float64(b.X), float64(a.Y)-float64(b.Y)
+	cx, cy := float64(c.X)-float64(b.X), float64(c.Y)-float64(b.Y)
+	if !(float64(ax*cx)+float64(ay*cy) > 0) {
+		return false
+	}
+	// The distance of the shorter leg's end from the longer leg is the cross product over
+	// the longer leg's length.
+	long := max(float64(ax*ax)+float64(ay*ay), float64(cx*cx)+float64(cy*cy))
+	turn := float64(grid.Turn(a, b, c))
+	return float64(turn*turn) <= float64(2*long)
 }
 
 func inkRule(sh *artwork.Shape) arrange.Rule {

@@ -234,3 +234,36 @@ func notesText(l note.List) string {
 	}
 	return b.String()
 }
+
+// A path that goes along a line and straight back paints nothing there (SVG 2, 13.4: the
+// inside has an area), so it counts for no size: the ink is a triangle, whatever the turn.
+func TestSpikesPaintNothing(t *testing.T) {
+	for _, c := range []struct{ name, art string }{
+		{"no spike", `<path id="a" d="M30 20h20L40 40z" fill="#c00"/>`},
+		{"in the middle of the way", `<path id="a" d="M30 20H50H92.37H50L40 40z" fill="#c00"/>`},
+		{"past its own start", `<path id="a" d="M30 20H11.13H41.17H50L40 40z" fill="#c00"/>`},
+		{"back in steps", `<path id="a" d="M30 20H93.71H87.13H61.57H50L40 40z" fill="#c00"/>`},
+		{"where the path closes", `<path id="a" d="M71.31 20H30H50L40 40L30 20z" fill="#c00"/>`},
+		{"a spike alone beside it", `<path id="a" d="M30 20h20L40 40zM3.1 57.3L83.1 47.3L19.1 55.3z" fill="#c00"/>`},
+	} {
+		for k := range 24 {
+			turn := fmt.Sprintf("%.1fdeg", 14.3*float64(k))
+			t.Run(c.name+" turned by "+turn, func(t *testing.T) {
+				sign := strings.Replace(onArt, "}", "turn = \""+turn+"\"\n}", 1) + strings.Replace(board5, "rectangle", "hull", 1) + pickRed(`height = "1mm"`)
+				res := compileText(t, workedManifest(worked{layer: "0.2mm", first: "0.2mm", sign: sign}), map[string]string{"art.svg": workedSVG(c.art)})
+				if res.Signs[0].Model == nil {
+					t.Fatalf("did not compile: %s", notesText(res.Notes))
+				}
+				m := res.Signs[0].Model
+				// By Steiner's formula about a triangle of base 20 and height 20.
+				outline := 20 + 2*math.Sqrt(10*10+20*20)
+				want := []float64{outline*5 + 25*math.Pi, 200}
+				for i, v := range m.Views {
+					if math.Abs(v.AreaMM2-want[i]) > 0.4 {
+						t.Errorf("area of %s: got %.3f, want %.3f", v.Name, v.AreaMM2, want[i])
+					}
+				}
+			})
+		}
+	}
+}
