@@ -1200,7 +1200,7 @@ func (o *oracle) makePlate() {
 					if c.margin < 0 {
 						return a.deep(q, -c.margin/a.scale, around)
 					}
-					return a.within(q, c.margin/a.scale, around)
+					return a.within(q, c.margin/a.scale+1e-6, around)
 				})
 			}
 			if c.margin < 0 {

@@ -1222,8 +1222,9 @@ func (s *randomSign) manifest() string {
 // tally is what became of the signs.
 type tally struct {
 	sync.Mutex
-	compiled, tests, excused int
-	refused                  map[string]int
+	compiled, fragile int
+	tests, excused    int
+	refused           map[string]int
 }
 
 // TestRandomSigns compiles random signs and holds each result against the oracle.
@@ -1250,13 +1251,13 @@ func TestRandomSigns(t *testing.T) {
 		codes = append(codes, fmt.Sprintf("%s %d", c, n))
 	}
 	slices.Sort(codes)
-	t.Logf("%d of %d compiled; %d of %d points too close to an outline to tell; refused for: %s",
-		total.compiled, cases, total.excused, total.tests, strings.Join(codes, ", "))
-	if total.excused*200 > total.tests {
-		t.Errorf("%d of %d points could not be told", total.excused, total.tests)
+	t.Logf("%d of %d compiled, %d of them sized by a sliver; %d of %d points too close to an outline to tell; refused for: %s",
+		total.compiled, cases, total.fragile, total.excused, total.tests, strings.Join(codes, ", "))
+	if total.excused*1000 > total.tests || total.fragile*200 > cases {
+		t.Errorf("%d of %d points and %d signs could not be told", total.excused, total.tests, total.fragile)
 	}
 	if cases >= 300 {
-		if total.compiled < cases/2 {
+		if total.compiled < cases*2/5 {
 			t.Errorf("only %d of %d signs compile: too few to prove anything", total.compiled, cases)
 		}
 		for _, c := range []string{"overhang", "colour-clash", "empty-pick", "double-pick", "loose-part"} {
@@ -1334,7 +1335,17 @@ func checkRandomSign(t *testing.T, seed uint64, total *tally) {
 	}
 	pts := o.points(seed)
 	seen, maybe := o.visible(pts)
-	o.bodyErrors(got, pts, seen, maybe)
+	loosest := math.Inf(1)
+	for _, n := range res.Notes {
+		if n.Code == note.LoosePart {
+			_, text, _ := strings.Cut(n.Detail, " of ")
+			text, _, _ = strings.Cut(text, " mm²")
+			if v, err := strconv.ParseFloat(text, 64); err == nil {
+				loosest = v
+			}
+		}
+	}
+	o.bodyErrors(got, loosest, pts, seen, maybe)
 	if demand(o.second) {
 		return
 	}
@@ -1446,7 +1457,8 @@ func (o *oracle) visible(pts *raster) (seen, maybe []bool) {
 }
 
 // bodyErrors adds what the oracle knows of overhang, clashes and loose parts.
-func (o *oracle) bodyErrors(got map[string]bool, pts *raster, seen, maybe []bool) {
+// loosest is the size of the largest loose piece that the compiler tells of, in mm².
+func (o *oracle) bodyErrors(got map[string]bool, loosest float64, pts *raster, seen, maybe []bool) {
 	s := o.s
 	if s.plate != nil {
 		out := func(p pt) { // p has ink of a part
@@ -1508,9 +1520,9 @@ func (o *oracle) bodyErrors(got map[string]bool, pts *raster, seen, maybe []bool
 		}
 	}
 	if s.plate == nil && got["loose-part"] && len(o.second) == 0 {
-		// Whether ink hangs together by a thread is asked only where the compiler says that
+		// Crumbs are below the raster. Whether ink hangs together by a thread is asked only where the compiler says that
 		// it does not; where it says so, the mesh is looked at.
-		if o.fallsApart(0.4) || o.fallsApart(0.1) || o.fallsApart(0.03) {
+		if loosest < 0.3 || o.fallsApart(0.4) || o.fallsApart(0.1) || o.fallsApart(0.03) {
 			o.may["loose-part"] = true
 		}
 	}
@@ -1681,6 +1693,19 @@ func (b *solidBody) ray(p pt) (height float64, bad bool) {
 // compare holds a compiled sign against the oracle.
 func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts *raster, seen, maybe []bool, total *tally) {
 	s, m := o.s, r.Model
+	var faults []string
+	fail := func(format string, args ...any) { faults = append(faults, fmt.Sprintf(format, args...)) }
+	defer func() {
+		if len(faults) > 0 && o.fragile() {
+			total.Lock()
+			total.fragile++
+			total.Unlock()
+			return
+		}
+		for _, f := range faults {
+			t.Error(f)
+		}
+	}()
 	var plan struct {
 		Layers int `json:"layers"`
 		Body   struct {
@@ -1723,7 +1748,7 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 
 	// Loose pieces, by the mesh.
 	if s.plate == nil && body.loose != 1 || (s.plate != nil && body.loose > 1) != codes["split-plate"] {
-		t.Errorf("the mesh lies in %d pieces", body.loose)
+		fail("the mesh lies in %d pieces", body.loose)
 	}
 
 	// Points.
@@ -1773,11 +1798,11 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 		if okShow && okHigh {
 			excused++
 		} else if wrong++; wrong < 4 {
-			t.Errorf("at (%.4f, %.4f): the mesh is %.3f high (odd ray: %v), the picture shows %d; the oracle says %.3f and %d", x.p.x, x.p.y, h, bad, k, mm(o.top(x.show)), x.show)
+			fail("at (%.4f, %.4f): the mesh is %.3f high (odd ray: %v), the picture shows %d; the oracle says %.3f and %d", x.p.x, x.p.y, h, bad, k, mm(o.top(x.show)), x.show)
 		}
 	}
 	if wrong > 0 {
-		t.Errorf("%d of %d points are wrong", wrong, len(pts.sites))
+		fail("%d of %d points are wrong", wrong, len(pts.sites))
 	}
 	total.Lock()
 	total.excused, total.tests = total.excused+excused, total.tests+len(pts.sites)
@@ -1813,7 +1838,7 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 			k++
 		}
 		if v.Top != o.top(k) || math.Abs(v.TopMM-mm(o.top(k))) > 1e-9 {
-			t.Errorf("%s ends at layer %d (%.3f mm), the oracle says %d", v.Name, v.Top, v.TopMM, o.top(k))
+			fail("%s ends at layer %d (%.3f mm), the oracle says %d", v.Name, v.Top, v.TopMM, o.top(k))
 		}
 		levels[v.Top] += v.Area
 		// A jittered cell that a border passes errs by at most half its area (standard
@@ -1821,7 +1846,7 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 		// the cells added.
 		slack := pts.cell * (5*0.5*math.Sqrt(float64(border[k])) + 4)
 		if est := float64(count[k]) * pts.cell; math.Abs(v.Area-est) > slack {
-			t.Errorf("area of %s: %.2f mm², the raster counts %.2f ± %.2f", v.Name, v.Area, est, slack)
+			fail("area of %s: %.2f mm², the raster counts %.2f ± %.2f", v.Name, v.Area, est, slack)
 		}
 		if k > 0 && len(s.arts) == 1 && len(o.holes) == 0 {
 			a := o.arts[0]
@@ -1835,7 +1860,7 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 				}
 			}
 			if ok && math.Abs(v.Area-want) > 0.011*round+0.001 {
-				t.Errorf("area of %s: %.4f mm², by Green's theorem %.4f, outline %.1f mm", v.Name, v.Area, want, round)
+				fail("area of %s: %.4f mm², by Green's theorem %.4f, outline %.1f mm", v.Name, v.Area, want, round)
 			}
 		}
 		if seen[k] {
@@ -1858,11 +1883,11 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 		}
 	}
 	if math.Abs(sum-volume) > 1e-5*volume {
-		t.Errorf("columns hold %.4f mm³, the closed surface %.4f", sum, volume)
+		fail("columns hold %.4f mm³, the closed surface %.4f", sum, volume)
 	}
 	for k, want := range levels {
 		if math.Abs(tops[k]-want) > 1e-5*want+0.01 {
-			t.Errorf("at layer %d the mesh has %.4f mm², the parts %.4f", k, tops[k], want)
+			fail("at layer %d the mesh has %.4f mm², the parts %.4f", k, tops[k], want)
 		}
 	}
 
@@ -1877,7 +1902,7 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 	sum = 0
 	for i, b := range plan.Bands {
 		if b.From != next || b.To < b.From || i > 0 && plan.Bands[i-1].Filament == b.Filament {
-			t.Errorf("band %d is layers %d to %d in %s: no partition", i, b.From, b.To, b.Filament)
+			fail("band %d is layers %d to %d in %s: no partition", i, b.From, b.To, b.Filament)
 		}
 		next = b.To + 1
 		v := 0.0
@@ -1887,25 +1912,25 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 			}
 		}
 		if math.Abs(v-b.Volume) > 1e-5*volume+0.01 {
-			t.Errorf("band %d holds %.4f mm³, the mesh has %.4f there", i, b.Volume, v)
+			fail("band %d holds %.4f mm³, the mesh has %.4f there", i, b.Volume, v)
 		}
 		sum += b.Volume
 		if i > 0 {
 			w := plan.Swaps[i-1]
 			if w.Before != b.From || w.From != plan.Bands[i-1].Filament || w.To != b.Filament ||
 				math.Abs(w.Surface-mm(b.From-1)) > 1e-9 || math.Abs(w.Nozzle-mm(b.From)) > 1e-9 {
-				t.Errorf("swap %d is %+v", i, w)
+				fail("swap %d is %+v", i, w)
 			}
 		}
 	}
 	if next != plan.Layers+1 || len(plan.Swaps) != max(len(plan.Bands)-1, 0) {
-		t.Errorf("%d layers, bands to %d, %d swaps", plan.Layers, next-1, len(plan.Swaps))
+		fail("%d layers, bands to %d, %d swaps", plan.Layers, next-1, len(plan.Swaps))
 	}
 	if math.Abs(sum-volume) > 1e-5*volume {
-		t.Errorf("bands hold %.4f mm³, the mesh %.4f", sum, volume)
+		fail("bands hold %.4f mm³, the mesh %.4f", sum, volume)
 	}
 	if math.Abs(plan.Body.Z-mm(plan.Layers)) > 1e-9 || !unsure && plan.Layers != highest {
-		t.Errorf("%d layers, %.3f mm; the highest top is %d", plan.Layers, plan.Body.Z, highest)
+		fail("%d layers, %.3f mm; the highest top is %d", plan.Layers, plan.Body.Z, highest)
 	}
 	for i, v := range plan.Parts {
 		k := i
@@ -1918,7 +1943,7 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 		wants = append(wants, want{v.Top, *v.Filament})
 		for _, b := range plan.Bands {
 			if b.From <= v.Top && v.Top <= b.To && b.Filament != *v.Filament {
-				t.Errorf("the top of %s (layer %d) is printed in %s", v.Name, v.Top, b.Filament)
+				fail("the top of %s (layer %d) is printed in %s", v.Name, v.Top, b.Filament)
 			}
 		}
 	}
@@ -1935,6 +1960,26 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 		have = append(have, w.Before)
 	}
 	if !unsure && !slices.Equal(low, have) {
-		t.Errorf("swaps before layers %v, as low as can be is %v", have, low)
+		fail("swaps before layers %v, as low as can be is %v", have, low)
 	}
+}
+
+// fragile tells whether the size or place of the ink hangs on a sliver that flattening to
+// the tolerance makes or unmakes: no two ways of flattening then agree on the sign.
+func (o *oracle) fragile() bool {
+	for k, a := range o.s.arts {
+		for _, tol := range [3]float64{0.005, 0.01, 0.015} {
+			x, y := o.arts[k], (*oart)(nil)
+			y, _, _ = newArt(o.s, k, tol/x.scale)
+			if !y.place(a) {
+				return true
+			}
+			for _, e := range x.edges[:min(len(x.edges), 500)] {
+				if x.toSign(e.a).sub(y.toSign(e.a)).size() > 0.008 {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
