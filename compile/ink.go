@@ -199,7 +199,7 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 		if sh.Stroke != nil {
 			rings[k], err = curve.StrokeRings(sh.Path, *sh.Stroke, m.Mul(sh.Map), tol)
 		} else {
-			rings[k], err = curve.FillRings(withoutSpikes(sh.Path), m.Mul(sh.Map), tol)
+			rings[k], err = curve.FillRings(curve.WithoutSpikes(sh.Path), m.Mul(sh.Map), tol)
 		}
 		if err != nil {
 			e := d.Elements[sh.Element]
@@ -278,93 +278,6 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	ink.Parts = arr.Boundaries(top, len(s.Parts))
 	return ink, notes
-}
-
-// withoutSpikes takes out of a path that is to be filled where it goes along a line and
-// straight back, and closes its subpaths. Such a spike paints nothing, but its corners
-// are rounded to the grid one by one, so under a turn it could come out as a sliver less
-// than a step wide that counted for the ink's box, and with it for size, place and plate.
-// O(n).
-func withoutSpikes(p curve.Path) curve.Path {
-	out := make(curve.Path, 0, len(p))
-	for _, sub := range p {
-		var way trail
-		at := sub.Start
-		for _, seg := range sub.Segments {
-			way.add(at, seg)
-			at = seg.End()
-		}
-		way.add(at, curve.Segment{Kind: curve.Line, P: [3]curve.Vec{sub.Start}})
-		way.close()
-		if len(way) == 0 {
-			continue
-		}
-		s := curve.Subpath{Start: way[0].from, Closed: true}
-		for _, l := range way {
-			s.Segments = append(s.Segments, l.Segment)
-		}
-		out = append(out, s)
-	}
-	return out
-}
-
-// trail is a way without spikes; each leg starts where the one before ends.
-type trail []leg
-
-type leg struct {
-	from curve.Vec
-	curve.Segment
-}
-
-func (w *trail) add(from curve.Vec, seg curve.Segment) {
-	if seg.Kind == curve.Line && seg.P[0] == from {
-		return
-	}
-	*w = append(*w, leg{from, seg})
-	w.mend()
-}
-
-// mend shortens the way while it ends in a spike.
-func (w *trail) mend() {
-	for n := len(*w); n >= 2 && spike((*w)[n-2], (*w)[n-1]); n = len(*w) {
-		(*w)[n-2].P[0] = (*w)[n-1].P[0]
-		*w = (*w)[:n-1]
-		if (*w)[n-2].from == (*w)[n-2].P[0] { // back to where it set out
-			*w = (*w)[:n-2]
-		}
-	}
-}
-
-// close shortens a closed way while there is a spike at its start.
-func (w *trail) close() {
-	for n := len(*w); n >= 2 && spike((*w)[n-1], (*w)[0]); n = len(*w) {
-		(*w)[n-1].P[0] = (*w)[0].P[0]
-		*w = (*w)[1:]
-		if (*w)[n-2].from == (*w)[n-2].P[0] {
-			*w = (*w)[:n-2]
-		}
-		w.mend()
-	}
-}
-
-// spike reports whether two lines, one after the other, run back on each other. What is
-// drawn with decimal fractions is off the line by rounding; 1e-11 of the coordinates is
-// well above that, and far below what the grid shows.
-func spike(x, y leg) bool {
-	if x.Kind != curve.Line || y.Kind != curve.Line {
-		return false
-	}
-	a, b, c := x.from, y.from, y.P[0]
-	ax, ay, cx, cy := a.X-b.X, a.Y-b.Y, c.X-b.X, c.Y-b.Y
-	if !(float64(ax*cx)+float64(ay*cy) > 0) {
-		return false
-	}
-	size := 0.0
-	for _, v := range [3]curve.Vec{a, b, c} {
-		size = max(size, math.Abs(v.X), math.Abs(v.Y))
-	}
-	long := max(math.Abs(ax), math.Abs(ay), math.Abs(cx), math.Abs(cy))
-	return math.Abs(float64(ax*cy)-float64(ay*cx)) <= float64(float64(1e-11*size)*long)
 }
 
 func inkRule(sh *artwork.Shape) arrange.Rule {
