@@ -426,7 +426,7 @@ func (r *maker) heights() {
 		case len(raises) > 0 && r.chance(0.2):
 			h := r.layers(1, 5)
 			p.height, p.over = &h, one(r, raises...)
-		case r.chance(0.2):
+		case r.chance(0.2) || s.plate == nil && i == 0 && r.chance(0.3):
 			p.height = nil
 		default:
 			h := r.someHeight()
@@ -1253,7 +1253,7 @@ func TestRandomSigns(t *testing.T) {
 	slices.Sort(codes)
 	t.Logf("%d of %d compiled, %d of them sized by a sliver; %d of %d points too close to an outline to tell; refused for: %s",
 		total.compiled, cases, total.fragile, total.excused, total.tests, strings.Join(codes, ", "))
-	if total.excused*1000 > total.tests || total.fragile*200 > cases {
+	if total.excused*1000 > total.tests+5000 || total.fragile*200 > cases {
 		t.Errorf("%d of %d points and %d signs could not be told", total.excused, total.tests, total.fragile)
 	}
 	if cases >= 300 {
@@ -1316,7 +1316,7 @@ func checkRandomSign(t *testing.T, seed uint64, total *tally) {
 	o := newOracle(s)
 	demand := func(must map[string]bool) bool {
 		for c := range must {
-			if !got[c] && !o.may[c] {
+			if !got[c] && !o.may[c] && !(c == "empty-pick" && got["no-ink"] && o.may["no-ink"]) {
 				t.Errorf("no %s, which the oracle demands; notes:%s", c, notesText(res.Notes))
 			}
 		}
@@ -1395,6 +1395,7 @@ func (o *oracle) points(seed uint64) *raster {
 			}
 			p, q := a.toSign(e.a), a.toSign(e.b)
 			b.put(p)
+			b.put(q)
 			if d := q.sub(p); d.size() > 0.01 {
 				n := pt{-d.y, d.x}.unit().mul(1.2 * reach)
 				m := lerp(p, q, r.Float64())
@@ -1484,7 +1485,8 @@ func (o *oracle) bodyErrors(got map[string]bool, loosest float64, pts *raster, s
 			for i := 0; i < len(a.edges); i += step {
 				e := a.edges[i]
 				if e.left >= 0 && a.owner[e.left] >= 0 || e.right >= 0 && a.owner[e.right] >= 0 {
-					if out(a.toSign(e.a)); o.second["overhang"] {
+					out(a.toSign(e.a))
+					if out(a.toSign(e.b)); o.second["overhang"] {
 						break
 					}
 				}
@@ -1537,6 +1539,7 @@ func (o *oracle) fallsApart(step float64) bool {
 	for _, a := range o.arts {
 		for _, e := range a.edges {
 			b.put(a.toSign(e.a))
+			b.put(a.toSign(e.b))
 		}
 	}
 	d := b.hi.sub(b.lo)
@@ -1751,6 +1754,25 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 		fail("the mesh lies in %d pieces", body.loose)
 	}
 
+	// Where an enclosing circle can't be told by points, its size can, and that it encloses.
+	if len(o.pieces) == 1 && o.pieces[0].soft > 0 && len(o.holes) == 0 {
+		c, r := body.box.centre(), (body.box.hi.x-body.box.lo.x)/2
+		if math.Abs(r-o.pieces[0].ring.r) > 0.015 {
+			fail("the plate's radius is %.4f mm, the oracle says %.4f", r, o.pieces[0].ring.r)
+		}
+		around := map[int]bool{}
+		for i := range s.parts {
+			around[i] = s.plate.pieces[0].around == nil || slices.Contains(s.plate.pieces[0].around, i)
+		}
+		for _, a := range o.arts {
+			for _, p := range a.hull(around) {
+				if d := a.toSign(p).sub(c).size(); s.plate.pieces[0].at == nil && d > r-s.plate.pieces[0].margin+0.025 {
+					fail("ink lies %.4f mm from the middle of a circle of %.4f", d, r)
+				}
+			}
+		}
+	}
+
 	// Points.
 	views := make([]*oshape, len(m.Views))
 	for i, v := range m.Views {
@@ -1926,7 +1948,7 @@ func (o *oracle) compare(t *testing.T, r SignResult, codes map[string]bool, pts 
 	if next != plan.Layers+1 || len(plan.Swaps) != max(len(plan.Bands)-1, 0) {
 		fail("%d layers, bands to %d, %d swaps", plan.Layers, next-1, len(plan.Swaps))
 	}
-	if math.Abs(sum-volume) > 1e-5*volume {
+	if math.Abs(sum-volume) > 1e-5*volume+0.0005*float64(len(plan.Bands)) { // to three decimals each
 		fail("bands hold %.4f mm³, the mesh %.4f", sum, volume)
 	}
 	if math.Abs(plan.Body.Z-mm(plan.Layers)) > 1e-9 || !unsure && plan.Layers != highest {
