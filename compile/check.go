@@ -74,7 +74,7 @@ func overhangDepth(r region.Region, plate *outlineTree, slack float64) (depth fl
 	// middle by more than that half.
 	var along func(a, b grid.Point)
 	along = func(a, b grid.Point) {
-		half := math.Sqrt(pointDistance2(a, b)) / 2
+		half := float64(math.Sqrt(pointDistance2(a, b)) / 2)
 		m := grid.Point{X: int32((int64(a.X) + int64(b.X)) >> 1), Y: int32((int64(a.Y) + int64(b.Y)) >> 1)}
 		if d := math.Sqrt(note(m)); d+half > math.Sqrt(far2)+depthError && half > depthError/2 {
 			along(a, m)
@@ -180,13 +180,23 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 			parts[k] = append(parts[k], name)
 		}
 	}
+	// What is left of two outlines that run within a step of each other is rounding, no
+	// piece that anyone drew.
+	around := make([]float64, n) // outlines, in grid steps
+	for _, e := range b.Arr.Edges {
+		if x, y := piece[e.Below], piece[e.Above]; x != y {
+			around[max(x, y)] += b.edgeLength(e)
+		}
+	}
 	var words []string
-	loose := slices.Clone(area)
 	order := make([]int, 0, n)
-	for i := range loose {
-		if i != largest {
+	for i := range area {
+		if i != largest && area[i].Float()/2 > around[i] {
 			order = append(order, i)
 		}
+	}
+	if n = 1 + len(order); n == 1 {
+		return nil
 	}
 	slices.SortFunc(order, func(x, y int) int { // largest first, then left to right
 		if c := area[y].Sub(area[x]).Sign(); c != 0 {
@@ -202,7 +212,7 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 			at = c
 		}
 		slices.Sort(parts[i])
-		words = append(words, fmt.Sprintf("%s of %.1f mm² at (%.1f, %.1f)", strings.Join(parts[i], "+"), grid.Area2MM(area[i]), c[0], c[1]))
+		words = append(words, fmt.Sprintf("%s of %.2f mm² at (%.1f, %.1f)", strings.Join(parts[i], "+"), grid.Area2MM(area[i]), c[0], c[1]))
 	}
 	if s.Plate == nil {
 		return note.List{{Code: note.LoosePart, Severity: note.Error, Sign: s.Name, Where: s.Where, AtMM: &at,
@@ -312,7 +322,7 @@ func checkBed(s *lang.Sign, b *Body) note.List {
 		return nil
 	}
 	w, h := size(0)
-	w, h = w/grid.PerMM, h/grid.PerMM
+	w, h = float64(w/grid.PerMM), float64(h/grid.PerMM)
 	if fits(90) {
 		return note.List{turned(s, 90, w, h)}
 	}
@@ -329,7 +339,7 @@ func checkBed(s *lang.Sign, b *Body) note.List {
 		Summary: "The sign is larger than the bed",
 		Detail: fmt.Sprintf("It is %.1f × %.1f mm; the bed of %q is %.0f × %.0f mm, and no turn makes it fit.", w, h, p.Name,
 			p.BedX.MM(), p.BedY.MM()),
-		Fix:  offBedCure(s, w-p.BedX.MM(), h-p.BedY.MM()),
+		Fix:  offBedCure(s, float64(w)-p.BedX.MM(), float64(h)-p.BedY.MM()),
 		Also: []note.Place{{Range: at, What: "the bed"}}}}
 }
 
