@@ -174,10 +174,10 @@ func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.Li
 			ns[k].Also = append(ns[k].Also, note.Place{Range: at, What: "used by this artwork"})
 		}
 		notes = append(notes, stamp(s, ns)...)
-		if d == nil {
+		if d == nil || ns.HasErrors() { // what parts pick of half a drawing says nothing
 			continue
 		}
-		if len(d.Shapes) == 0 && !ns.HasErrors() {
+		if len(d.Shapes) == 0 {
 			notes = append(notes, note.Note{Code: note.NoInk, Severity: note.Error, Sign: s.Name, Where: at,
 				Summary: fmt.Sprintf("%s paints nothing", shown), Detail: "None of its shapes has a fill or a stroke that shows.",
 				Fix: "give the shapes a fill or a stroke, or name another file"})

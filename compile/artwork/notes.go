@@ -56,6 +56,7 @@ type kindCount struct {
 
 // add files n under a kind of trouble; what names the kind in the counting note.
 func (c *collector) add(kind, what string, n note.Note) {
+	n.Summary = note.Headline(n.Summary)
 	c.seen++
 	k := c.kinds[kind]
 	if k == nil {

@@ -49,7 +49,7 @@ func BillOfMaterials(s *lang.Sign, e *Estimate) (*BOM, note.List) {
 		item := Item{Kind: "filament", Name: f.Name, Quantity: u.Need.Kilograms(), Unit: "kg"}
 		if f.Price == nil {
 			open = append(open, note.Note{Code: note.WorthKnowing, Severity: note.Info,
-				Summary: fmt.Sprintf("filament %q has no price", f.Name),
+				Summary: fmt.Sprintf("Filament %q has no price", f.Name),
 				Detail:  fmt.Sprintf("Its %s g are on the bill without a cost, and not in the sum.", text(u.Need.Grams())),
 				Fix:     `price = "AMOUNT per kg"`,
 				Where:   f.Where, Sign: s.Name,

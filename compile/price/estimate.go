@@ -258,7 +258,7 @@ func (e *Estimate) short() note.List {
 			reserve = fmt.Sprintf(", %s g of reserve set aside", text(f.Reserve.Grams()))
 		}
 		out = append(out, note.Note{Code: note.SpoolShort, Severity: note.Warning,
-			Summary: fmt.Sprintf("spool %q is %s g short", f.Name, text(missing)),
+			Summary: fmt.Sprintf("Spool %q is %s g short", f.Name, text(missing)),
 			Detail: fmt.Sprintf("Sign %q needs about %s g of it, purge included, and %s g are left%s. The estimate is good to some 10 %%.",
 				e.sign.Name, text(need), text(left), reserve),
 			Fix:   "load a fuller spool, and write its spool_left",

@@ -64,7 +64,7 @@ type bands struct {
 }
 
 func (b *bands) add(n note.Note) {
-	n.Sign = b.s.Name
+	n.Sign, n.Summary = b.s.Name, note.Headline(n.Summary)
 	b.notes = append(b.notes, n)
 }
 
@@ -173,6 +173,7 @@ func (b *bands) tooTall() {
 		Summary: fmt.Sprintf("%s tall, the printer takes %s mm", mm(um), decimal(pr.BedZ.Amount, 6)),
 		Detail: fmt.Sprintf("%s ends at layer %d, %s above the bed; printer %q reaches %s mm.",
 			capital(partTitle(b.s, b.tallest)), b.height, mm(um), pr.Name, decimal(pr.BedZ.Amount, 6)),
+		Fix:   "make that part lower, or name a printer that builds higher",
 		Where: heightWhere(b.s, b.tallest), Part: partName(b.s, b.tallest), Measured: &m, Wanted: &w, Unit: "mm",
 	}
 	if r, ok := pr.At["bed"]; ok {

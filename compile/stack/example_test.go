@@ -25,8 +25,8 @@ func ExampleHeights() {
 	}
 	// Output:
 	// 10 13
-	// snapped: thickness of 2 mm becomes 2.08 mm
-	// snapped: height of 0.5 mm becomes 0.6 mm
+	// snapped: Thickness of 2 mm becomes 2.08 mm
+	// snapped: Height of 0.5 mm becomes 0.6 mm
 }
 
 // Two raises on one layer in two filaments clash; the note gives what to type.

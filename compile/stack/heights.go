@@ -253,6 +253,7 @@ func (h *heights) levels() *Levels {
 				Summary: fmt.Sprintf("%s ends %s above the bed", h.title(i), mm(TopUM(p, top))),
 				Detail: fmt.Sprintf("That is layer %d. A sign has at most %d layers; on printer %q that is %s.",
 					top, MaxLayers, p.Name, mm(TopUM(p, MaxLayers))),
+				Fix:   "check the unit, or make the sign lower",
 				Where: h.where(i), Part: part.Name,
 			})
 		case top < 1:
@@ -268,8 +269,9 @@ func (h *heights) levels() *Levels {
 		m, w := float64(len(seen)), float64(MaxLevels)
 		h.add(note.Note{Code: note.TooManyLevels, Severity: note.Error,
 			Summary: fmt.Sprintf("%d different levels", len(seen)),
-			Detail: fmt.Sprintf("The plate and the parts of sign %q end on %d different layers; at most %d are possible. Give some parts the same height.",
+			Detail: fmt.Sprintf("The plate and the parts of sign %q end on %d different layers; at most %d are possible.",
 				h.s.Name, len(seen), MaxLevels),
+			Fix:   "give some parts the same height",
 			Where: h.s.Where, Measured: &m, Wanted: &w, Unit: "levels",
 		})
 	}
@@ -367,7 +369,7 @@ func (h *heights) stand(i, base int, tops []int) int {
 }
 
 func (h *heights) add(n note.Note) {
-	n.Sign = h.s.Name
+	n.Sign, n.Summary = h.s.Name, note.Headline(n.Summary)
 	h.notes = append(h.notes, n)
 }
 

@@ -5,6 +5,7 @@ package note
 import (
 	"cmp"
 	"slices"
+	"strings"
 )
 
 // Severity orders notes: errors stop a sign, warnings do not (unless --strict).
@@ -88,4 +89,14 @@ func (l List) Sort() {
 			cmp.Compare(a.Detail, b.Detail),
 		)
 	})
+}
+
+// Headline is a summary with a capital where a sentence would have one: words that hold
+// capitals of their own, such as viewBox, and anything quoted stay as they are written.
+func Headline(s string) string {
+	word, _, _ := strings.Cut(s, " ")
+	if s == "" || s[0] < 'a' || s[0] > 'z' || strings.ToLower(word) != word {
+		return s
+	}
+	return string(s[0]-'a'+'A') + s[1:]
 }

@@ -49,7 +49,7 @@ func TestText(t *testing.T) {
     a.hcl:1:1: first written here
         one
         ^.^
-    type: width = "172mm"
+    next: width = "172mm"
           and more
 `,
 		},

@@ -29,7 +29,7 @@ const (
 //	        width = "172mmm"
 //	                ^......^
 //	    There is no unit "mmm" for a length: it is given in mm, cm …
-//	    type: width = "172mm"
+//	    next: width = "172mm"
 //
 // source gives a file's bytes by the name in its notes' ranges, nil if they are not
 // known; it may be nil itself. Control characters of files and messages never reach w.
@@ -119,7 +119,7 @@ func (p *printer) note(n Note) {
 		switch {
 		case n.Fix == "":
 		case i == 0:
-			p.out.WriteString(indent + p.paint("1;32", "type:") + " " + clean(fix) + "\n")
+			p.out.WriteString(indent + p.paint("1;32", "next:") + " " + clean(fix) + "\n")
 		default:
 			p.out.WriteString(indent + "      " + clean(fix) + "\n")
 		}
