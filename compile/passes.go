@@ -156,6 +156,9 @@ func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.Li
 	out := make([]*artwork.Drawing, len(s.Artworks))
 	read := map[string]*artwork.Drawing{} // the same file in two blocks is read once
 	for i, a := range s.Artworks {
+		if a.File == "" { // lang has said so
+			continue
+		}
 		if d, ok := read[a.Path]; ok && a.Path != "" {
 			out[i] = d
 			continue

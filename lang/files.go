@@ -296,8 +296,18 @@ func (f *Files) resolve(name string, at note.Range) (real string, in root, fault
 		Summary: "The file lies outside the folders that may be read",
 		Detail: fmt.Sprintf("%q leads out of the current folder (or, for a manifest that lies elsewhere, out of the manifest's own). "+
 			"Move the file inside, run relievo from a folder that holds both, or grant its folder.", name),
-		Fix: "--allow-read " + path.Dir(filepath.ToSlash(filepath.Clean(name))),
+		Fix: grant(name),
 	})
+}
+
+// grant is the flag that would let a file be read. A link that leads out from inside is
+// not followed in words: its target may be a path of the machine that nobody typed.
+func grant(name string) string {
+	folder := path.Dir(filepath.ToSlash(filepath.Clean(name)))
+	if path.IsAbs(folder) || folder == ".." || strings.HasPrefix(folder, "../") {
+		return "--allow-read " + folder
+	}
+	return "--allow-read with the folder that the link leads to"
 }
 
 func (f *Files) readFile(name string, at note.Range, limit int64) ([]byte, string, note.List) {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/hashicorp/hcl/v2"
 	"github.com/hashicorp/hcl/v2/hclsyntax"
@@ -331,6 +332,22 @@ func tick(words []string) []string {
 	return out
 }
 
+// written is the value that stands behind the name at a place, "" if it does not end with
+// its line in an obvious way.
+func (l *loader) written(name note.Range) string {
+	x := l.lines[name.File]
+	if x == nil || name.End.Byte > len(x.data) {
+		return ""
+	}
+	rest, _, _ := strings.Cut(string(x.data[name.End.Byte:]), "\n")
+	value, ok := strings.CutPrefix(strings.TrimSpace(rest), "=")
+	value = strings.TrimSpace(value)
+	if !ok || len(value) > 60 || strings.ContainsAny(value, "{}") || strings.Contains(value, " #") || strings.Contains(value, "//") {
+		return ""
+	}
+	return value
+}
+
 // unknownWord reports a word that may not stand where it does: misspelt, in the wrong
 // block, a block written as an attribute or the other way round.
 func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bool) {
@@ -342,6 +359,9 @@ func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bo
 	out := note.Note{Code: note.UnknownName, Severity: note.Error, Where: at}
 	form := func(word string) string { // as it is typed
 		if a := n.row.attribute(word); a != nil {
+			if v := l.written(at); isAttribute && v != "" && !a.is(later) {
+				return word + " = " + v
+			}
 			return a.line()
 		}
 		if contains(inner, word) && !contains(attributes, word) {

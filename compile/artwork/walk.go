@@ -53,7 +53,7 @@ var roles = map[string]role{
 var unreadElements = map[string]struct{ detail, fix string }{
 	"use":           {"A copy made by <use> is not read yet, so it is missing from the ink.", "turn copies into shapes of their own before saving"},
 	"svg":           {"An <svg> inside the <svg> is not read yet, so it is missing from the ink.", "ungroup it into the outer drawing"},
-	"text":          {"Text is not read yet, so it is missing from the ink.", "turn the text into outlines before saving, or write it with a text block in the manifest"},
+	"text":          {"Text is not read yet, so it is missing from the ink.", "turn the text into outlines before saving"},
 	"image":         {"Pictures made of pixels are no ink.", "trace the picture to paths"},
 	"foreignObject": {"Content in another language than SVG is not read, so it is missing from the ink.", "draw it with paths"},
 	"script":        {"Scripts are not run; what they would draw is missing.", "save the drawing as the script leaves it"},
