@@ -138,9 +138,10 @@ func plan(demands []demand, height int, fallback *lang.Filament) *Plan {
 func (b *bands) hidden() {
 	if b.s.Plate != nil && !b.vis.Plate {
 		b.add(note.Note{Code: note.HiddenPart, Severity: note.Warning,
-			Summary: "nothing of the plate can be seen",
+			Summary: "Nothing of the plate can be seen",
 			Detail: fmt.Sprintf("Raises and recesses take all of its surface, so nothing asks for its filament %q; its layers are printed in the filament of the lowest visible top.",
 				b.s.Plate.Filament.Name),
+			Fix:   "leave plate free around the parts, with a larger margin or smaller parts",
 			Where: b.s.Plate.Where, Part: PlateName,
 		})
 	}
@@ -153,7 +154,7 @@ func (b *bands) hidden() {
 			tail = "it cuts nothing."
 		}
 		b.add(note.Note{Code: note.HiddenPart, Severity: note.Warning,
-			Summary: fmt.Sprintf("nothing of %s can be seen", partTitle(b.s, i)),
+			Summary: fmt.Sprintf("Nothing of %s can be seen", partTitle(b.s, i)),
 			Detail:  "Parts written later, or cuts, take all of its area: " + tail,
 			Fix:     "write it after the parts that lie on it, or take it out",
 			Where:   p.Where, Part: p.Name,
@@ -271,7 +272,7 @@ func (b *bands) floors() {
 			continue
 		}
 		b.add(note.Note{Code: note.RecessShows, Severity: note.Info,
-			Summary: fmt.Sprintf("the floor of %s shows %q", partTitle(b.s, i), f.Name),
+			Summary: fmt.Sprintf("The floor of %s shows %q", partTitle(b.s, i), f.Name),
 			Detail: fmt.Sprintf("Its floor is the top of layer %d, %s above the bed, and that layer is printed in %q.",
 				level, mm(TopUM(b.s.Printer, level)), f.Name),
 			Where: p.Where, Part: p.Name,
@@ -288,6 +289,7 @@ func (b *bands) whole() {
 			Summary: fmt.Sprintf("%d swaps", n),
 			Detail: fmt.Sprintf("More than %d swaps are a long watch at the printer. Tops of one filament that follow each other need no swap between them: bring heights of the same filament together.",
 				MaxSwaps),
+			Fix:   "give parts of one filament the same height, or use fewer filaments",
 			Where: b.s.Where, Measured: &m, Wanted: &w, Unit: "swaps",
 		})
 	}
@@ -310,14 +312,15 @@ func (b *bands) whole() {
 		}
 	}
 	b.add(note.Note{Code: note.SideStripes, Severity: note.Info,
-		Summary: fmt.Sprintf("sides show up to %d bands", len(bs)),
+		Summary: fmt.Sprintf("Sides show up to %d bands", len(bs)),
 		Detail:  "A side shows every band it passes, from the bed up: " + strings.Join(stripes, ", ") + ".",
 		Where:   b.s.Where,
 	})
 	if mixed {
 		b.add(note.Note{Code: note.MixedMaterials, Severity: note.Warning,
-			Summary: "different materials in one sign",
+			Summary: "Different materials in one sign",
 			Detail:  "They may not bond, and want different temperatures: " + strings.Join(materials, ", ") + ".",
+			Fix:     "use filaments of one material, or allow = [\"mixed-materials\"] if they are known to bond",
 			Where:   b.s.Where, Also: spools,
 		})
 	}

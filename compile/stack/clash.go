@@ -111,11 +111,13 @@ func (b *bands) clash(level int, ga, gb []int, wa, wb []option, fa, fb *lang.Fil
 	slices.SortStableFunc(ways, better)
 	if !searched {
 		n.Detail = detail + " There are too many parts and clashes to look for heights that would work: mend the others first, or change one of these."
+		n.Fix = "give one of them another height, or both one filament"
 		b.add(n)
 		return
 	}
 	if len(ways) == 0 {
 		n.Detail = detail + " No other height of one of them alone would work: change both, or give them one filament."
+		n.Fix = "give both another height, or one filament"
 		b.add(n)
 		return
 	}

@@ -53,7 +53,7 @@ func newHeights(s *lang.Sign) *heights {
 	if p.LayerUM <= 0 || p.FirstUM <= 0 || p.LayerUM > maxAmount || p.FirstUM > maxAmount {
 		h.base = -1
 		h.add(note.Note{Code: note.OutOfRange, Severity: note.Error,
-			Summary: "layer heights must be above zero",
+			Summary: "Layer heights must be above zero",
 			Detail:  fmt.Sprintf("Printer %q has layers of %s and a first layer of %s.", p.Name, mm(p.LayerUM), mm(p.FirstUM)),
 			Fix:     `layer_height = "0.2mm"`,
 			Where:   p.Where,
@@ -168,6 +168,7 @@ func (h *heights) measure(i int, l quantity.Length, onBed bool) int {
 			Summary: fmt.Sprintf("%s of %s is beyond any sign", attr, written(l)),
 			Detail: fmt.Sprintf("A sign has at most %d layers; on printer %q that is %s.",
 				MaxLayers, p.Name, mm(TopUM(p, MaxLayers))),
+			Fix: "check the unit, or write fewer layers",
 		})
 		return 0
 	}
@@ -286,7 +287,7 @@ func (h *heights) cutThrough(i, floor int) note.Note {
 	if o := h.over[i]; o >= 0 {
 		into = h.title(o)
 	}
-	fix := ""
+	fix := fmt.Sprintf("make %s higher, or leave the recess out", into)
 	if have > 1 {
 		fix = fmt.Sprintf("%s = %q", h.attr(i), counted(int64(have-1), "layer"))
 	}

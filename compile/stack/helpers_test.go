@@ -162,3 +162,17 @@ func cases(t *testing.T, usual int) int {
 	}
 	return usual
 }
+
+// wellWorded holds what every note must have: a summary that begins like a headline and
+// has no full stop, a detail, and for errors and warnings what to do next.
+func wellWorded(t *testing.T, l note.List) {
+	t.Helper()
+	for _, n := range l {
+		if n.Summary == "" || n.Summary != note.Headline(n.Summary) || strings.HasSuffix(n.Summary, ".") {
+			t.Errorf("[%s] the summary is no headline: %q", n.Code, n.Summary)
+		}
+		if n.Detail == "" || n.Severity != note.Info && n.Fix == "" {
+			t.Errorf("[%s] %q lacks its detail or what to do next: %q, %q", n.Code, n.Summary, n.Detail, n.Fix)
+		}
+	}
+}

@@ -197,6 +197,7 @@ func TestBandsAgainstColumns(t *testing.T) {
 		lv, _ := Heights(s)
 		want, height := asked(s, lv, vis)
 		plan, notes := Bands(s, lv, vis)
+		wellWorded(t, notes)
 		if plan.Layers != height {
 			t.Fatalf("%d layers, want %d\n%s", plan.Layers, height, describe(s, lv, vis))
 		}
@@ -569,7 +570,7 @@ func TestClashNotes(t *testing.T) {
 			// Neither can go up (the printer's height) or down (one layer).
 			"nothing works",
 			"plate chalk 2mm\nraise a moss 1layer\nraise b slate 1layer",
-			[]clash{{3, "2", "", "No other height of one of them alone would work"}},
+			[]clash{{3, "2", "give both another height, or one filament", "No other height of one of them alone would work"}},
 		},
 	}
 	for _, tt := range tests {
