@@ -1,6 +1,7 @@
 package lang
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -296,18 +297,24 @@ func (f *Files) resolve(name string, at note.Range) (real string, in root, fault
 		Summary: "The file lies outside the folders that may be read",
 		Detail: fmt.Sprintf("%q leads out of the current folder (or, for a manifest that lies elsewhere, out of the manifest's own). "+
 			"Move the file inside, run relievo from a folder that holds both, or grant its folder.", name),
-		Fix: grant(name),
+		Fix: f.grant(name, wanted, at, ok),
 	})
 }
 
-// grant is the flag that would let a file be read. A link that leads out from inside is
-// not followed in words: its target may be a path of the machine that nobody typed.
-func grant(name string) string {
-	folder := path.Dir(filepath.ToSlash(filepath.Clean(name)))
-	if path.IsAbs(folder) || folder == ".." || strings.HasPrefix(folder, "../") {
-		return "--allow-read " + folder
+// grant is the flag that would let a file be read, its folder as seen from the current one
+// and in words that the user typed. Where a link leads is not told: it may be a path of
+// the machine that nobody typed. named: the path is relative to the file that at lies in.
+func (f *Files) grant(name, wanted string, at note.Range, named bool) string {
+	for _, r := range f.roots {
+		if _, ok := within(r.path, wanted); ok {
+			return "--allow-read DIR, with the folder that the link leads to as DIR"
+		}
 	}
-	return "--allow-read with the folder that the link leads to"
+	name = filepath.ToSlash(filepath.Clean(filepath.FromSlash(name)))
+	if named && !path.IsAbs(name) && !filepath.IsAbs(name) {
+		name = path.Join(path.Dir(at.File), name)
+	}
+	return "--allow-read " + path.Dir(name)
 }
 
 func (f *Files) readFile(name string, at note.Range, limit int64) ([]byte, string, note.List) {
@@ -357,15 +364,15 @@ func (f *Files) load(dir, rel, name string, at note.Range, limit int64) ([]byte,
 		return nil, &n
 	}
 	if !info.Mode().IsRegular() {
-		what := "a device or pipe"
+		what, in := "a device or pipe", path.Dir(filepath.ToSlash(name))
 		if info.IsDir() {
-			what = "a folder"
+			what, in = "a folder", filepath.ToSlash(name)
 		}
 		return nil, &note.Note{
 			Code: note.MissingFile, Severity: note.Error, Where: at,
 			Summary: "Not a file",
 			Detail:  fmt.Sprintf("%q is %s; a file is wanted.", name, what),
-			Fix:     pathFix(at, filepath.ToSlash(name), "NAME"+kindOf(at)),
+			Fix:     pathFix(at, in, "NAME"+kindOf(at)),
 		}
 	}
 	data, err := io.ReadAll(io.LimitReader(file, limit+1))
@@ -390,8 +397,8 @@ func (f *Files) missing(name, wanted string, at note.Range, err error) note.Note
 	n := note.Note{
 		Code: note.MissingFile, Severity: note.Error, Where: at,
 		Summary: "The file can't be read",
-		Detail:  fmt.Sprintf("%q is there, but reading it failed.", name),
-		Fix:     pathFix(at, path.Dir(filepath.ToSlash(name)), "NAME"+path.Ext(name)),
+		Detail:  fmt.Sprintf("%q is there, but reading it failed: a link on the way may lead in a circle, or the disk may fail.", name),
+		Fix:     fmt.Sprintf("look where %q leads, or name another file", name),
 	}
 	switch {
 	case errors.Is(err, fs.ErrPermission):
@@ -403,6 +410,7 @@ func (f *Files) missing(name, wanted string, at note.Range, err error) note.Note
 		if at.IsZero() || at.Start.Line == 0 {
 			n.Detail = fmt.Sprintf("There is no %q.", name)
 		}
+		n.Fix = pathFix(at, path.Dir(filepath.ToSlash(name)), "NAME"+cmp.Or(path.Ext(name), kindOf(at)))
 		if strings.Contains(name, `\`) && filepath.Separator == '/' {
 			n.Detail += " Paths are written with forward slashes."
 			n.Fix = fmt.Sprintf("%q", strings.ReplaceAll(name, `\`, "/"))

@@ -136,6 +136,46 @@ func TestGate(t *testing.T) {
 	}
 }
 
+// TestGateCures holds what is to be typed where a file can't be read.
+func TestGateCures(t *testing.T) {
+	const follow = "--allow-read DIR, with the folder that the link leads to as DIR"
+	for _, c := range []struct{ name, at, file, want string }{
+		{"a link to outside", "work/m.hcl", "link.svg", follow},
+		{"a link to outside, below", "work/in/m.hcl", "../link.svg", follow},
+		{"a linked folder", "work/m.hcl", "door/b.svg", follow},
+		{"above", "work/m.hcl", "../outside/b.svg", "--allow-read ../outside"},
+		{"above, from below", "work/in/m.hcl", "../../outside/b.svg", "--allow-read ../outside"},
+		{"just above, from below", "work/in/m.hcl", "../../b.svg", "--allow-read .."},
+		{"a link in a circle", "work/m.hcl", "loop", `look where "loop" leads, or name another file`},
+		{"a folder", "work/m.hcl", "in", `"in/NAME.svg"`},
+		{"missing, of no kind", "work/m.hcl", "quay", `"NAME.svg"`},
+		{"a slip", "work/m.hcl", "tpo.svg", `"top.svg"`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			dir := tree(t, map[string]string{"work/in/a.svg": "", "work/top.svg": "", "outside/b.svg": "", c.at: artworkManifest(c.file)})
+			link(t, dir, "../outside/b.svg", "work/link.svg")
+			link(t, dir, "../outside", "work/door")
+			link(t, dir, "loop", "work/loop")
+			_, _, notes, err := Load(strings.TrimPrefix(c.at, "work/"), Options{Dir: filepath.Join(dir, "work")})
+			if err != nil {
+				t.Fatal(err)
+			}
+			var got []string
+			for _, n := range notes {
+				if n.Code == note.OutsideFolder || n.Code == note.MissingFile {
+					got = append(got, n.Fix)
+					if strings.Contains(n.Summary+n.Detail+n.Fix, dir) {
+						t.Errorf("a path of the machine is told: %+v", n)
+					}
+				}
+			}
+			if len(got) != 1 || got[0] != c.want {
+				t.Errorf("to type: %q, want %q", got, c.want)
+			}
+		})
+	}
+}
+
 // TestGateAbsolute names files by absolute paths.
 func TestGateAbsolute(t *testing.T) {
 	dir := tree(t, map[string]string{"work/a.svg": "<svg/>", "outside/b.svg": "<svg/>"})
@@ -166,8 +206,8 @@ func TestGateDevice(t *testing.T) {
 		return // /dev/null and its like lie elsewhere
 	}
 	_, _, notes, err := Load("/dev/null", Options{Dir: t.TempDir()})
-	if err != nil || codes(notes) != "missing-file" {
-		t.Errorf("a device as manifest: %q, %v", codes(notes), err)
+	if err != nil || codes(notes) != "missing-file" || notes[0].Fix != "/dev/NAME.hcl" {
+		t.Errorf("a device as manifest: %+v, %v", notes, err)
 	}
 }
 
