@@ -142,7 +142,8 @@ func (l *loader) foldedNames(signs []*Sign) {
 				l.add(note.Note{
 					Code: note.Duplicate, Severity: note.Warning, Where: s.Where, Sign: s.Name,
 					Summary: fmt.Sprintf("The names %q and %q differ in capitals alone", t.Name, s.Name),
-					Detail:  "On some disks their files are the same files. Give one of them another name.",
+					Detail:  "On some disks their files are the same files.",
+					Fix:     "give one of them another name",
 					Also:    []note.Place{{Range: t.Where, What: "the other sign"}},
 				})
 			}
@@ -576,12 +577,18 @@ func (sb *signBuilder) layerRange() {
 		if 4*nm >= p.Nozzle.Amount && 4*nm <= 3*p.Nozzle.Amount {
 			continue
 		}
+		const um = 1000 // nanometres: heights are whole micrometres
+		near := p.Nozzle.Amount * 3 / 4 / um * um
+		if 4*nm < p.Nozzle.Amount {
+			near = (p.Nozzle.Amount + 4*um - 1) / (4 * um) * um
+		}
 		low, high := float64(p.Nozzle.Amount)/4/mm, float64(p.Nozzle.Amount)*3/4/mm
 		got := float64(nm) / mm
 		n := note.Note{
 			Code: note.LayerHeight, Severity: note.Warning, Where: at,
 			Summary:  fmt.Sprintf("A layer of %s suits no nozzle of %s", Length{Amount: nm}, p.Nozzle),
 			Detail:   fmt.Sprintf("Layers from 25 to 75 %% of the nozzle's width hold well: %s to %s.", Length{Amount: p.Nozzle.Amount / 4}, Length{Amount: p.Nozzle.Amount * 3 / 4}),
+			Fix:      fmt.Sprintf("%s = %q", h.name, Length{Amount: near}),
 			Measured: &got, Wanted: &high, Unit: "mm",
 		}
 		if got < low {

@@ -214,7 +214,7 @@ func (l *loader) checkCall(e *hclsyntax.FunctionCallExpr, a *attribute) bool {
 	case len(e.Args) != 1 || e.ExpandFinal:
 		l.add(note.Note{
 			Code: note.WrongType, Severity: note.Error, Where: l.at(e.Range()),
-			Summary: "length() takes one text",
+			Summary: "`length()` takes one text",
 			Detail:  fmt.Sprintf("It is given %d values.", len(e.Args)),
 			Fix:     `length("7 1/8 in")`,
 		})
@@ -239,7 +239,7 @@ func (l *loader) checkCall(e *hclsyntax.FunctionCallExpr, a *attribute) bool {
 	if v.Type() != cty.Number || v.IsNull() {
 		l.add(note.Note{
 			Code: note.WrongType, Severity: note.Error, Where: l.at(arg.Range()),
-			Summary: "length() takes a text",
+			Summary: "`length()` takes a text",
 			Detail:  fmt.Sprintf("It is given %s.", typeName(v)),
 			Fix:     `length("7 1/8 in")`,
 		})

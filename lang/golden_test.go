@@ -59,8 +59,11 @@ func TestGolden(t *testing.T) {
 				t.Errorf("notes differ; got:\n%s", got.String())
 			}
 			for _, n := range notes {
-				if n.Summary == "" || strings.HasSuffix(n.Summary, ".") || n.Code == "" || n.Where.File == "" || n.Fix == "" && n.Severity == note.Error {
-					t.Errorf("a note lacks something or its summary ends with a full stop: %+v", n)
+				if n.Summary == "" || n.Summary != note.Headline(n.Summary) || strings.HasSuffix(n.Summary, ".") {
+					t.Errorf("the summary is no headline: %+v", n)
+				}
+				if n.Code == "" || n.Where.File == "" || n.Detail == "" || n.Fix == "" && n.Severity != note.Info {
+					t.Errorf("a note lacks something: %+v", n)
 				}
 			}
 		})

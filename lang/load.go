@@ -99,7 +99,10 @@ func (x *lines) pos(at int) note.Pos {
 }
 
 func (l *loader) add(notes ...note.Note) {
-	l.notes = append(l.notes, notes...)
+	for _, n := range notes {
+		n.Summary = note.Headline(n.Summary)
+		l.notes = append(l.notes, n)
+	}
 	l.faults += note.List(notes).Count(note.Error)
 }
 

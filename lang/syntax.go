@@ -336,7 +336,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 	if from, to, ok := openTemplate(src, d.Summary, at); ok {
 		sign := string(src[from : from+2])
 		n.Where = l.span(shown, from, from+2)
-		n.Summary = sign + " begins a template"
+		n.Summary = quoteWord(sign) + " begins a template"
 		n.Detail = fmt.Sprintf("In a text the two signs %s begin an instruction, which ends with }. Where they are meant as they stand, the first is doubled.", sign)
 		n.Fix = sign[:1] + sign
 		m.edits = []edit{{from, to, ""}}

@@ -283,6 +283,11 @@ func TestBillOfMaterials(t *testing.T) {
 	if len(notes) != 2 {
 		t.Fatalf("%+v", notes)
 	}
+	for _, n := range notes {
+		if n.Summary != note.Headline(n.Summary) || strings.HasSuffix(n.Summary, ".") || n.Detail == "" || n.Fix == "" {
+			t.Errorf("the summary is no headline, or a note lacks its detail or what to do next: %+v", n)
+		}
+	}
 	short, open := notes[0], notes[1]
 	// 3.03 g needed, 1 g left.
 	if short.Code != note.SpoolShort || short.Severity != note.Warning || short.Where != at || !strings.Contains(short.Summary, `"moss" is 2.03 g short`) {
