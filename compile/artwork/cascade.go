@@ -351,7 +351,7 @@ func complain(notes *collector, where func() note.Range, name, text string, how 
 		notes.mistake(where(), "values that are not understood", "value not understood",
 			fmt.Sprintf("%s is no value of %s; it is left out, as browsers do.", quote(text), name), fmt.Sprintf(`mend or delete %s`, name))
 	case unread:
-		notes.feature(where(), "values with "+why, name+" not read",
+		notes.feature(where(), "values with "+why, "`"+name+"` not read",
 			fmt.Sprintf("The value %s of %s uses %s, which is not read here.", quote(text), name, why),
 			"write the value out, in plain units and colours such as #rrggbb")
 	}

@@ -36,8 +36,12 @@ const (
 	maxDeclarationsEach = 4_000
 	// maxAttributes of one element: path data is one attribute however long.
 	maxAttributes = 10_000
-	// maxMatchSteps: simple selectors tried over a whole file; some two seconds of work.
+	// maxMatchSteps: simple selectors tried over a whole file for one pick; some two seconds
+	// of work.
 	maxMatchSteps = 100_000_000
+	// maxStyleSteps: the same for all style rules of a file, and declarations taken: enough
+	// for a hundred rules on each of 200,000 elements, which is some half a second of work.
+	maxStyleSteps = 20_000_000
 	// maxNotesPerKind: more of one kind are counted in one further note.
 	maxNotesPerKind = 20
 )

@@ -17,7 +17,7 @@ type matcher struct {
 	typeCount []int
 }
 
-func newMatcher(doc *document) *matcher { return &matcher{doc: doc, steps: maxMatchSteps} }
+func newMatcher(doc *document, steps int) *matcher { return &matcher{doc: doc, steps: steps} }
 
 // list says whether any selector of the list matches node n; -1 for no anchor.
 func (m *matcher) list(list selectorList, n, anchor int) bool {
@@ -290,7 +290,7 @@ func (d *Drawing) Select(selector string) (elements []bool, err *SelectorError) 
 		return nil, err
 	}
 	doc := d.document()
-	m := newMatcher(doc)
+	m := newMatcher(doc, maxMatchSteps)
 	elements = make([]bool, len(doc.nodes))
 	for i := range doc.nodes {
 		if p := doc.nodes[i].parent; p >= 0 && elements[p] {

@@ -220,7 +220,7 @@ func (r *reader) shape(i int, s *style, toPage curve.Affine, opacity float64) {
 			return
 		}
 		if s.dashes {
-			r.feature(i, "stroke-dasharray", "The line is read as if it were not dashed.", "turn the dashes into shapes before saving")
+			r.feature(i, "`stroke-dasharray`", "The line is read as if it were not dashed.", "turn the dashes into shapes before saving")
 		}
 		style := &curve.StrokeStyle{Width: width, Cap: s.strokeCap, Join: s.strokeJoin, MiterLimit: s.miterLimit}
 		sh := Shape{Path: path, Map: toPage, Stroke: style, Paint: paint, Opacity: alpha, Element: i}
@@ -241,7 +241,7 @@ func (r *reader) shape(i int, s *style, toPage curve.Affine, opacity float64) {
 	case "path", "line", "polyline", "polygon":
 		for _, m := range s.markers {
 			if r.refersTo(m, "marker") {
-				r.feature(i, "marker", "Arrow heads and other markers on lines are not drawn.", "turn the markers into shapes before saving")
+				r.feature(i, "`marker`", "Arrow heads and other markers on lines are not drawn.", "turn the markers into shapes before saving")
 				break
 			}
 		}

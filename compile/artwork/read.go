@@ -78,7 +78,7 @@ func Read(file string, src []byte) (*Drawing, note.List) {
 	r := &reader{
 		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{},
 		styles: &styler{doc: doc, src: from, notes: notes, values: values,
-			sheet: readSheets(doc, from, notes, values), match: newMatcher(doc)},
+			sheet: readSheets(doc, from, notes, values), match: newMatcher(doc, maxStyleSteps)},
 	}
 	r.root()
 	return out, notes.done()

@@ -39,19 +39,19 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"script", "\n<script/>", "2:1 warning artwork-feature", "<script> not read", 0},
 		{"animation", "\n<rect width='1' height='1'>\n<animate/></rect>", "3:1 warning artwork-feature", "<animate> not read", 1},
 		{"hidden ones say nothing", "<g display='none'><text>a</text><use/></g><g opacity='0'><image/></g>", "", "", 0},
-		{"clip-path", "<clipPath id='c'/>\n<g clip-path='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "clip-path not read", 1},
-		{"clip-path by a shape", "\n<g style='clip-path:circle(5px)'>" + sq + "</g>", "2:1 warning artwork-feature", "clip-path not read", 1},
+		{"clip-path", "<clipPath id='c'/>\n<g clip-path='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "`clip-path` not read", 1},
+		{"clip-path by a shape", "\n<g style='clip-path:circle(5px)'>" + sq + "</g>", "2:1 warning artwork-feature", "`clip-path` not read", 1},
 		{"clip-path of nothing is none", "<g clip-path='url(#no)'>" + sq + "</g>", "", "", 1},
-		{"mask", "<mask id='c'/>\n<g mask='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "mask not read", 1},
-		{"filter", "\n<g style='filter:blur(2px)'>" + sq + "</g>", "2:1 warning artwork-feature", "filter not read", 1},
-		{"marker", "<marker id='m'/>\n<path marker-end='url(#m)' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "marker not read", 1},
-		{"marker shorthand", "<marker id='m'/>\n<g style='marker:url(#m)'><path d='M0 0L1 1'/><rect width='1' height='1'/></g>", "2:27 warning artwork-feature", "marker not read", 2},
-		{"dashes", "\n<path stroke-dasharray='1 2' stroke='red' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "stroke-dasharray not read", 2},
+		{"mask", "<mask id='c'/>\n<g mask='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "`mask` not read", 1},
+		{"filter", "\n<g style='filter:blur(2px)'>" + sq + "</g>", "2:1 warning artwork-feature", "`filter` not read", 1},
+		{"marker", "<marker id='m'/>\n<path marker-end='url(#m)' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "`marker` not read", 1},
+		{"marker shorthand", "<marker id='m'/>\n<g style='marker:url(#m)'><path d='M0 0L1 1'/><rect width='1' height='1'/></g>", "2:27 warning artwork-feature", "`marker` not read", 2},
+		{"dashes", "\n<path stroke-dasharray='1 2' stroke='red' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "`stroke-dasharray` not read", 2},
 		{"dashes without a stroke", "<path stroke-dasharray='1 2' d='M0 0L1 1'/>", "", "", 1},
-		{"blend mode", "\n<g style='mix-blend-mode:multiply'>" + sq + "</g>", "2:1 warning artwork-feature", "mix-blend-mode not read", 1},
-		{"animation property", "\n<g style='animation:x 2s'>" + sq + "</g>", "2:1 warning artwork-feature", "animation not read", 1},
+		{"blend mode", "\n<g style='mix-blend-mode:multiply'>" + sq + "</g>", "2:1 warning artwork-feature", "`mix-blend-mode` not read", 1},
+		{"animation property", "\n<g style='animation:x 2s'>" + sq + "</g>", "2:1 warning artwork-feature", "`animation` not read", 1},
 		{"transform property", "\n<g style='transform:rotate(3deg)'>" + sq + "</g>", "2:1 warning artwork-feature", "transform in a style not read", 1},
-		{"transform-origin", "\n<g transform-origin='5 5' transform='scale(2)'>" + sq + "</g>", "2:1 warning artwork-feature", "transform-origin not read", 1},
+		{"transform-origin", "\n<g transform-origin='5 5' transform='scale(2)'>" + sq + "</g>", "2:1 warning artwork-feature", "`transform-origin` not read", 1},
 		{"transform-origin 0", "<g transform-origin='0 0' transform='scale(2)'>" + sq + "</g>", "", "", 1},
 		{"@import", "<style>\n @import 'x.css';\nrect{fill:red}</style>" + sq, "2:2 warning artwork-feature", "@import not read", 1},
 		{"a place in CDATA", "<style><![CDATA[q{}\n\n @import 'x.css';\n]]></style>" + sq, "3:2 warning artwork-feature", "@import not read", 1},
@@ -61,9 +61,9 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"@font-face says nothing", "<style>@font-face{src:url(x)}@keyframes a{from{fill:red}}</style>" + sq, "", "", 1},
 		{"media attribute", "\n<style media='(color)'>rect{fill:none}</style>" + sq, "2:1 warning artwork-feature", "media query not read", 1},
 		{"other language", "\n<style type='text/x'>rect{fill:none}</style>" + sq, "2:1 warning artwork-feature", "style sheet not read", 1},
-		{"var", "\n<rect width='1' height='1' fill='var(--x)'/>", "2:34 warning artwork-feature", "fill not read", 1},
-		{"unit", "\n<rect width='2em' height='1'/>", "2:14 warning artwork-feature", "width not read", 0},
-		{"colour function", "\n<rect width='2' height='1' style='fill: lab(50% 0 0)'/>", "2:35 warning artwork-feature", "fill not read", 1},
+		{"var", "\n<rect width='1' height='1' fill='var(--x)'/>", "2:34 warning artwork-feature", "`fill` not read", 1},
+		{"unit", "\n<rect width='2em' height='1'/>", "2:14 warning artwork-feature", "`width` not read", 0},
+		{"colour function", "\n<rect width='2' height='1' style='fill: lab(50% 0 0)'/>", "2:35 warning artwork-feature", "`fill` not read", 1},
 		{"nested rule", "<style>g{\n g:hover{fill:red} }</style>" + sq, "2:2 warning artwork-feature", "nested style rule not read", 1},
 		{"broken selector", "<style>rect{fill:red}\n:fist-child{fill:blue}</style>" + sq, "2:1 warning artwork-mistake", "selector not understood", 1},
 		{"states never match", "<style>rect:hover{fill:none}rect::before{fill:none}</style>" + sq, "", "", 1},
@@ -94,6 +94,9 @@ func TestNotesHavePlaces(t *testing.T) {
 				t.Errorf("got %+v, want %d shapes", d, c.shapes)
 			}
 			for _, n := range notes {
+				if n.Summary != note.Headline(n.Summary) || strings.HasSuffix(n.Summary, ".") {
+					t.Errorf("the summary is no headline: %q", n.Summary)
+				}
 				if n.Summary == "" || n.Detail == "" || n.Fix == "" || n.Where.File != "t.svg" || n.Where.End.Byte <= n.Where.Start.Byte {
 					t.Errorf("incomplete note %+v", n)
 				}
@@ -347,6 +350,18 @@ func TestLimits(t *testing.T) {
 	d, notes = Read("t.svg", make([]byte, maxBytes+1))
 	if d != nil || brief(notes) != "1:1 error too-large" {
 		t.Errorf("a file too large: %v", notes)
+	}
+}
+
+// Too much work for the style rules is told once for a file.
+func TestStyleWorkIsBounded(t *testing.T) {
+	const rules, elements = 10_000, 3_000
+	for _, rule := range []string{"rect{fill:red}", ".q{fill:red}", "*{fill:red}", "g rect{fill:red}", ":not(g){fill:red}"} {
+		_, notes := Read("t.svg", []byte(head+"<style>"+strings.Repeat(rule, rules)+"</style>"+
+			strings.Repeat(`<rect class="q" width="1" height="1"/>`, elements)+"</svg>"))
+		if len(notes) != 1 || notes[0].Code != note.TooLarge || notes[0].Severity != note.Error || notes[0].Fix == "" {
+			t.Errorf("%s: %d notes, %.500s", rule, len(notes), fmt.Sprint(notes))
+		}
 	}
 }
 

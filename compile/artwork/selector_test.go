@@ -358,7 +358,7 @@ func TestSelectAgainstReference(t *testing.T) {
 		}
 		grow(-1, 4)
 		d.doc = doc
-		m := newMatcher(doc)
+		m := newMatcher(doc, maxMatchSteps)
 		for range 30 {
 			s := complex(1)
 			ref, err := cascadia.Parse(s)

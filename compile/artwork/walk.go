@@ -138,7 +138,7 @@ func (r *reader) element(i int, parent *style, toPage curve.Affine, opacity floa
 			r.dataNote(i, "transform", "transform", err)
 			toPage = toPage.Mul(m)
 			if s.origin != "" && m != identity && !zeroOrigin(s.origin) {
-				r.feature(i, "transform-origin", "The transform is read as if its origin were 0 0.", "put the origin into the transform attribute")
+				r.feature(i, "`transform-origin`", "The transform is read as if its origin were 0 0.", "put the origin into the transform attribute")
 			}
 		}
 	} else if s.transform == "other" {
@@ -228,19 +228,19 @@ func (r *reader) refersTo(v value, name string) bool {
 // effects notes the properties of element i that change ink and are not read.
 func (r *reader) effects(i int, s *style) {
 	if s.clipPath.word == "other" || r.refersTo(s.clipPath, "clipPath") {
-		r.feature(i, "clip-path", "The shapes are read as if they were not clipped.", "cut the shapes at the clip path before saving")
+		r.feature(i, "`clip-path`", "The shapes are read as if they were not clipped.", "cut the shapes at the clip path before saving")
 	}
 	if s.mask.word == "other" || r.refersTo(s.mask, "mask") {
-		r.feature(i, "mask", "The shapes are read as if they were not masked.", "cut the shapes at the mask before saving")
+		r.feature(i, "`mask`", "The shapes are read as if they were not masked.", "cut the shapes at the mask before saving")
 	}
 	if s.filter.word == "other" || r.refersTo(s.filter, "filter") {
-		r.feature(i, "filter", "Shadows, blurs and other filters are no ink; the shapes are read without.", "take the filter off")
+		r.feature(i, "`filter`", "Shadows, blurs and other filters are no ink; the shapes are read without.", "take the filter off")
 	}
 	if s.blend {
-		r.feature(i, "mix-blend-mode", "Colours are read as painted, not as blended with what is below.", "take the blend mode off")
+		r.feature(i, "`mix-blend-mode`", "Colours are read as painted, not as blended with what is below.", "take the blend mode off")
 	}
 	if s.animation {
-		r.feature(i, "animation", "The drawing is read as it stands without it.", "save the drawing as it should look")
+		r.feature(i, "`animation`", "The drawing is read as it stands without it.", "save the drawing as it should look")
 	}
 }
 
