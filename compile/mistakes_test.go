@@ -136,3 +136,15 @@ func TestPassOrder(t *testing.T) {
 		made[p.makes] = true
 	}
 }
+
+// TestBadFileNameIsToldOnce: what lang has said of a path is not said again when the
+// artwork is read.
+func TestBadFileNameIsToldOnce(t *testing.T) {
+	for _, file := range []string{"", "nothing.svg", "../art.svg"} {
+		sign := strings.Replace(onArt, "art.svg", file, 1) + board5 + pickRed(`height = "1mm"`)
+		res := compileText(t, workedManifest(worked{layer: "0.2mm", first: "0.2mm", sign: sign}), nil)
+		if n := res.Notes.Count(note.Error); n != 1 {
+			t.Errorf("file = %q gives %d errors:%s", file, n, notesText(res.Notes))
+		}
+	}
+}
