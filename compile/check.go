@@ -123,15 +123,15 @@ const depthError = 16
 // else by putting the part into a piece's `around`.
 func overhangCure(s *lang.Sign, p *lang.Part, more float64) string {
 	for _, pc := range s.Plate.Pieces {
-		if slices.Contains(pc.Around, p) && pc.Width == nil && pc.Height == nil {
+		if slices.ContainsFunc(pc.Around, func(a lang.Around) bool { return a.Part == p }) && pc.Width == nil && pc.Height == nil {
 			return fmt.Sprintf("margin = %q in piece %q", trimMM(pc.Margin.MM()+more), pc.Name)
 		}
 	}
 	for _, pc := range s.Plate.Pieces {
 		if pc.Width == nil && pc.Height == nil && len(pc.Around) > 0 {
 			var names []string
-			for _, q := range append(slices.Clone(pc.Around), p) {
-				names = append(names, fmt.Sprintf("%q", q.Name))
+			for _, a := range append(slices.Clone(pc.Around), lang.Around{Part: p}) {
+				names = append(names, fmt.Sprintf("%q", a.Part.Name))
 			}
 			return fmt.Sprintf("around = [%s] in piece %q", strings.Join(names, ", "), pc.Name)
 		}

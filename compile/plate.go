@@ -94,7 +94,7 @@ func makePiece(s *lang.Sign, pc *lang.Piece, drawn Drawn, tol int32) (region.Reg
 	}
 	var around []region.Region
 	for _, p := range pc.Around {
-		if r := drawn[p.Index]; !r.Empty() {
+		if r := drawn[p.Part.Index]; !r.Empty() {
 			around = append(around, r)
 		}
 	}

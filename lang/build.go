@@ -881,12 +881,14 @@ func (sb *signBuilder) piece(n *node) *Piece {
 				}
 				continue
 			}
-			if !slices.Contains(p.Around, m.it) {
-				p.Around = append(p.Around, m.it)
+			if !slices.ContainsFunc(p.Around, func(a Around) bool { return a.Part == m.it }) {
+				p.Around = append(p.Around, Around{Part: m.it})
 			}
 		}
 	} else {
-		p.Around = slices.Clone(sb.s.Parts)
+		for _, q := range sb.s.Parts {
+			p.Around = append(p.Around, Around{Part: q})
+		}
 	}
 	if !shaped {
 		return p

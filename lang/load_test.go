@@ -233,9 +233,9 @@ sign "heron" {
 	check("plate", []any{pl.Thickness, pl.Filament, pl.Allow}, []any{um(2000), chalk, []note.Code{note.ThinFloor}})
 	ground := pl.Pieces[0]
 	check("ground", []any{ground.Shape, ground.Around, ground.AroundWritten, ground.Margin, ground.Corner, *ground.Width, *ground.Height, *ground.At},
-		[]any{Rectangle, []*Part{reeds, wavelets}, true, um(-480), um(4000), um(105_000), um(101_600), [2]Length{um(400), {}}})
+		[]any{Rectangle, []Around{{Part: reeds}, {Part: wavelets}}, true, um(-480), um(4000), um(105_000), um(101_600), [2]Length{um(400), {}}})
 	check("roundel", []any{pl.Pieces[1].Shape, pl.Pieces[1].Around, pl.Pieces[1].AroundWritten, *pl.Pieces[1].Width, pl.Pieces[1].At},
-		[]any{Circle, s.Parts, false, um(20_000), (*[2]Length)(nil)})
+		[]any{Circle, []Around{{Part: reeds}, {Part: bird}, {Part: auto}, {Part: wavelets}}, false, um(20_000), (*[2]Length)(nil)})
 	check("hull", []any{pl.Pieces[2].Shape, pl.Pieces[2].Margin}, []any{Hull, um(5000)})
 	check("outline", pl.Pieces[3].Shape, Outline)
 	check("screws", []any{pl.Holes[0].Diameter, *pl.Holes[0].Corners, pl.Holes[0].At}, []any{um(4500), um(8000), [][2]Length(nil)})

@@ -58,6 +58,7 @@ type Printer struct {
 	WarmUp           quantity.Duration
 	Purge            Length // filament pushed out at a swap, in length of filament
 	Foot             Length // first-layer inset, 0
+	Loaded           int    // filaments it can hold at once, 1
 	ChangeCommand    string
 	Where            note.Range
 	At               map[string]note.Range
@@ -82,10 +83,11 @@ type Sign struct {
 	MinGap     Length
 	Snap       Snap
 	Allow      []note.Code
-	Write      []string    // outputs to write: "stl" "swaps" "bom" "top" "record"; nil: all
+	Write      []string    // outputs to write: words of `outputs` in words.go; nil: all
 	Filaments  []*Filament // those this sign uses, in the order of first mention (plate first if it comes first)
 	Artworks   []*Artwork
 	Plate      *Plate     // nil: a sign without a plate
+	Ties       *Ties      // nil, or what joins the loose parts of a sign without a plate
 	Parts      []*Part    // raises and recesses in the order written
 	Where      note.Range // of the block's header
 	At         map[string]note.Range
@@ -124,10 +126,20 @@ type Plate struct {
 	Filament  *Filament
 	Pieces    []*Piece
 	Holes     []*Hole
+	Slots     []*Slot
+	Pockets   []*Pocket
 	Blend     Length // radius that softens inner corners, 0
 	Allow     []note.Code
 	Where     note.Range
 	At        map[string]note.Range
+}
+
+// Ties are straight bridges on the bed between the loose parts of a sign without a plate.
+type Ties struct {
+	Width  Length
+	Height quantity.Length // above the bed, absolute or layers
+	Where  note.Range
+	At     map[string]note.Range
 }
 
 // Shape is the shape of a piece.
@@ -136,32 +148,79 @@ type Shape uint8
 const (
 	Rectangle Shape = iota
 	Circle
+	Ellipse
 	Hull
 	Outline
+	FromArtwork // "artwork": what Pick selects, whole, as if nothing were painted over it
+	FromPlate   // "plate": the plate before cutting; in raises and recesses only
 )
 
-// Piece is one of the shapes whose union is the plate.
+// Piece is one of the shapes whose union is the plate, or a raise, or a recess.
 type Piece struct {
 	Name          string
 	Shape         Shape
-	Around        []*Part // resolved; the default is all drawn parts
+	Around        []Around // resolved; the default is all drawn parts; none for FromArtwork and FromPlate
 	AroundWritten bool
-	Margin        Length
+	Margin        Length  // negative insets
+	Ring          *Length // keep only the outer band of this width
 	Corner        Length  // rectangle corners, 0
 	Width, Height *Length // circle: Width is the diameter
 	At            *[2]Length
+	Pick          string // CSS selector, of FromArtwork alone
 	Where         note.Range
 	Ranges        map[string]note.Range
+}
+
+// Around is one part that a piece lies around.
+type Around struct {
+	Part *Part
+	// InkOnly leaves the part's own pieces out: where they hang on this piece in turn, as
+	// of the piece's own part, or of a part made from the plate that this piece is of.
+	InkOnly bool
 }
 
 // Hole is a round hole through everything. One of At and Corners is set.
 type Hole struct {
 	Name     string
 	Diameter Length
+	Head     *Head // nil: not countersunk
 	At       []([2]Length)
 	Corners  *Length // distance of the centres from both edges of the plate's box
 	Where    note.Range
 	Ranges   map[string]note.Range
+}
+
+// Head is the countersink of a hole, from the plate's top down.
+type Head struct {
+	Diameter Length
+	Angle    quantity.Angle // of the whole cone, 90 degrees but for inch wood screws
+	Named    string         // the trade size, as "ISO 7046 M4"; "" where the diameter was written
+}
+
+// Slot is an elongated hole through everything: two half circles and what lies between.
+type Slot struct {
+	Name          string
+	Length, Width Length // Length is overall, ends included, and at least Width
+	Turn          quantity.Angle
+	At            []([2]Length) // centres
+	Where         note.Range
+	Ranges        map[string]note.Range
+}
+
+// Pocket is a blind hole, from the bed up or from the plate's top down. One of Diameter
+// and Size, and one of At and Corners is set.
+type Pocket struct {
+	Name       string
+	Diameter   *Length
+	Size       *[2]Length      // x and y of a rectangle
+	Depth      quantity.Length // absolute or layers
+	Front      bool            // from the plate's top, else from the bed
+	At         []([2]Length)   // centres
+	Corners    *Length         // distance of the centres from both edges of the plate's box
+	Insert     bool            // something is put in while printing
+	InsertName string          // what, as it was written; "" if only `true`
+	Where      note.Range
+	Ranges     map[string]note.Range
 }
 
 // PartKind tells a raise from a recess.
@@ -176,10 +235,11 @@ const (
 type Part struct {
 	Kind     PartKind
 	Name     string
-	Index    int // in Sign.Parts
-	Artwork  *Artwork
+	Index    int              // in Sign.Parts
+	Artwork  *Artwork         // what it takes ink from; nil for a part made of pieces alone
 	Pick     string           // CSS selector, "" if not given
 	Paints   []string         // computed paints: "#rrggbb" or "url(#id)"; nil if not given
+	Pieces   []*Piece         // joined with the ink
 	Height   *quantity.Length // raise: above the plate's top; recess: depth. nil for automatic or Step
 	Over     *Part            // raise over OTHER by Step; recess into OTHER by Height
 	Step     *quantity.Length

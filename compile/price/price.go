@@ -11,6 +11,16 @@ package price
 type Column struct {
 	From, To int     // solid layers, both included; From is 1 except over a pocket
 	AreaMM2  float64 // finished geometry
+	// Runs says in which filament the column is printed, from the bottom up, where that is
+	// free of the layer (stack.Plan.Free); nil where the layer's band decides.
+	Runs []Run
+}
+
+// Run is a stretch of a column in one filament: from above the run before, or from the
+// column's lowest layer, to layer To.
+type Run struct {
+	Band int // index in stack.Plan.Bands
+	To   int
 }
 
 // Layers is what the estimate needs to know of the body.

@@ -27,7 +27,11 @@ const MaxSwaps = 6
 // Levels gives each part's top as a whole number of layers above the bed.
 type Levels struct {
 	Plate int   // layers of the plate, 0 for a sign without a plate
+	Ties  int   // layers of the ties, 0 without ties
 	Parts []int // top layer of each of Sign.Parts; a recess: the layer of its floor. 0: could not be worked out (an error says why)
+	// Pockets has an entry for each of Plate.Pockets: from the back the topmost layer that
+	// the pocket takes, from the front the layer of its floor.
+	Pockets []int
 }
 
 // Visible tells what can be seen from above, from the geometry.
@@ -48,11 +52,22 @@ type Swap struct {
 	From, To    *lang.Filament
 }
 
+// Pause is a stop of the printer before a layer at which something is put into pockets.
+type Pause struct {
+	BeforeLayer int
+	Pockets     []*lang.Pocket // in the order written
+}
+
 // Plan is what the printer does from bottom to top.
 type Plan struct {
 	Layers int
-	Bands  []Band // lowest first, together 1..Layers
-	Swaps  []Swap // between neighbouring bands
+	// Bands are the runs of layers of one filament, lowest first, together 1..Layers. Of a
+	// printer that holds several filaments (Free) there is one for each filament, from its
+	// lowest to its highest layer, in the order of first use from the bed up; they overlap.
+	Bands  []Band
+	Swaps  []Swap  // between neighbouring bands; none if Free
+	Pauses []Pause // lowest first; one comes before a swap at the same layer
+	Free   bool    // colour is free of height (rule 6, `loaded`)
 }
 
 // TopUM is the height of the finished surface of layer n, in micrometres: first +

@@ -4,6 +4,7 @@ package write
 import (
 	"relievo/compile/price"
 	"relievo/compile/stack"
+	"relievo/compile/view"
 	"relievo/geom/grid"
 	"relievo/geom/solid"
 	"relievo/lang"
@@ -15,6 +16,10 @@ type Model struct {
 	Levels *stack.Levels
 	Plan   *stack.Plan
 	Body   *solid.Mesh // shared frame: its box starts at (0, 0, 0)
+	// Band makes the closed mesh of one of Plan.Bands, in the shared frame: made when asked
+	// for, as only one output needs it and it may be large.
+	Band  func(band int) (*solid.Mesh, error)
+	Scene *view.Scene // for the pictures
 	// OffsetMM leads from the shared frame back to the manifest's: manifest = file + offset.
 	OffsetMM [2]float64
 	BodyMM   [3]float64 // size of the body's box
@@ -27,8 +32,8 @@ type Model struct {
 // View is what can be seen of one part from above.
 type View struct {
 	Name     string         // "plate" for the plate
-	Kind     string         // "plate", "raise", "recess"
-	Filament *lang.Filament // nil for a recess
+	Kind     string         // "plate", "raise", "recess"; "ties", which are in pictures only
+	Filament *lang.Filament // nil for a recess and for ties
 	TopLayer int
 	Rings    []grid.Ring // visible region in the manifest's frame, interior on the left
 	AreaMM2  float64

@@ -6,30 +6,31 @@ type Code string
 
 // Codes of the language: mistakes in a manifest or its artwork.
 const (
-	Syntax         Code = "syntax"          // the file is not HCL, JSON, XML or CSS as its name says
-	UnknownName    Code = "unknown-name"    // attribute, block, label, filament… that does not exist
-	WrongType      Code = "wrong-type"      // a value of another kind, such as a list for a length
-	WrongUnit      Code = "wrong-unit"      // a unit that does not exist or does not fit here
-	OutOfRange     Code = "out-of-range"    // a number that is negative, zero, huge or not finite where it must not be
-	MissingValue   Code = "missing-value"   // a required attribute or block is absent
-	MissingLabel   Code = "missing-label"   // a block without its label
-	BadName        Code = "bad-name"        // a label with characters outside [A-Za-z0-9_-]
-	Duplicate      Code = "duplicate"       // the same label twice
-	Conflict       Code = "conflict"        // two words that exclude each other
-	NotYet         Code = "not-yet"         // a word of the language that this build does not know yet
-	MissingFile    Code = "missing-file"    // a file that is not there or can't be read
-	OutsideFolder  Code = "outside-folder"  // a path beyond the folders that may be read
-	IncludeCycle   Code = "include-cycle"   // files that include each other
-	TooLarge       Code = "too-large"       // a limit of the compiler reached
-	EmptyPick      Code = "empty-pick"      // a pick or paint that selects no visible ink
-	DoublePick     Code = "double-pick"     // ink that two parts pick
-	NoInk          Code = "no-ink"          // artwork that paints nothing
-	ArtworkFeature Code = "artwork-feature" // something in the artwork that is not read
-	ArtworkMistake Code = "artwork-mistake" // broken path data, unknown colour: read as a browser would
-	ZeroLayers     Code = "zero-layers"     // a height or depth that rounds to no layer
-	TooManyLevels  Code = "too-many-levels" // more than 63 different levels
-	DecimalComma   Code = "decimal-comma"   // "4,5mm"
-	WorthKnowing   Code = "worth-knowing"   // anything else a maker would want to be told
+	Syntax           Code = "syntax"             // the file is not HCL, JSON, XML or CSS as its name says
+	UnknownName      Code = "unknown-name"       // attribute, block, label, filament… that does not exist
+	WrongType        Code = "wrong-type"         // a value of another kind, such as a list for a length
+	WrongUnit        Code = "wrong-unit"         // a unit that does not exist or does not fit here
+	OutOfRange       Code = "out-of-range"       // a number that is negative, zero, huge or not finite where it must not be
+	MissingValue     Code = "missing-value"      // a required attribute or block is absent
+	MissingLabel     Code = "missing-label"      // a block without its label
+	BadName          Code = "bad-name"           // a label with characters outside [A-Za-z0-9_-]
+	Duplicate        Code = "duplicate"          // the same label twice
+	Conflict         Code = "conflict"           // two words that exclude each other
+	NotYet           Code = "not-yet"            // a word of the language that this build does not know yet
+	MissingFile      Code = "missing-file"       // a file that is not there or can't be read
+	OutsideFolder    Code = "outside-folder"     // a path beyond the folders that may be read
+	IncludeCycle     Code = "include-cycle"      // files that include each other
+	TooLarge         Code = "too-large"          // a limit of the compiler reached
+	EmptyPick        Code = "empty-pick"         // a pick or paint that selects no visible ink
+	DoublePick       Code = "double-pick"        // ink that two parts pick
+	NoInk            Code = "no-ink"             // artwork that paints nothing
+	ArtworkFeature   Code = "artwork-feature"    // something in the artwork that is not read
+	ArtworkMistake   Code = "artwork-mistake"    // broken path data, unknown colour: read as a browser would
+	ZeroLayers       Code = "zero-layers"        // a height or depth that rounds to no layer
+	TooManyLevels    Code = "too-many-levels"    // more than 63 different levels
+	TooManyFilaments Code = "too-many-filaments" // more filaments than the printer holds (loaded)
+	DecimalComma     Code = "decimal-comma"      // "4,5mm"
+	WorthKnowing     Code = "worth-knowing"      // anything else a maker would want to be told
 )
 
 // Codes of the table "Checks" of the language page.
@@ -42,6 +43,7 @@ const (
 	ZeroJoint      Code = "zero-joint"
 	ThinFloor      Code = "thin-floor"
 	HoleEdge       Code = "hole-edge"
+	LongBridge     Code = "long-bridge"
 	ShowThrough    Code = "show-through"
 	LayerHeight    Code = "layer-height"
 	MixedMaterials Code = "mixed-materials"
