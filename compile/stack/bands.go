@@ -26,22 +26,33 @@ import (
 // filaments; the plan then follows whichever part comes first (the plate before all),
 // so that later checks can go on. Parts whose level is 0 are passed over.
 //
+// Ties demand nothing either, but the body reaches up to them. What is put into pockets
+// stops the printer: see pauses.
+//
 // lv must be what Heights gave for s, and vis.Parts must have an entry for each part.
 // O(parts log parts), apart from clashes: see searchBudget.
 func Bands(s *lang.Sign, lv *Levels, vis Visible) (*Plan, note.List) {
-	if len(vis.Parts) != len(s.Parts) || len(lv.Parts) != len(s.Parts) {
-		panic("stack: one level and one visibility for each part")
-	}
-	b := &bands{s: s, lv: lv, vis: vis, h: newHeights(s)}
-	b.tops()
+	b := newBands(s, lv, vis)
 	b.plan = plan(b.demands, b.height, b.fallback())
+	b.pauses()
 	b.hidden()
 	b.clashes()
 	b.tooTall()
 	b.thin()
 	b.floors()
-	b.whole()
+	b.swapCount()
+	b.stripes()
+	b.mixed()
 	return b.plan, b.notes
+}
+
+func newBands(s *lang.Sign, lv *Levels, vis Visible) *bands {
+	if len(vis.Parts) != len(s.Parts) || len(lv.Parts) != len(s.Parts) {
+		panic("stack: one level and one visibility for each part")
+	}
+	b := &bands{s: s, lv: lv, vis: vis, h: newHeights(s)}
+	b.tops()
+	return b
 }
 
 // demand is a visible top in a filament.
@@ -58,7 +69,7 @@ type bands struct {
 	h       *heights // for what stands on what; its notes are Heights' to give
 	demands []demand // by level, then in the order written, the plate first
 	height  int      // layers of the body
-	tallest int      // a part that ends there, -1 for the plate
+	tallest subject  // what ends there
 	plan    *Plan
 	notes   note.List
 }
@@ -73,10 +84,12 @@ func (b *bands) plateSeen() bool { return b.s.Plate != nil && b.vis.Plate && b.l
 
 // tops collects the demands and the body's height.
 func (b *bands) tops() {
-	b.tallest = -1
 	if b.plateSeen() {
 		b.demands = append(b.demands, demand{-1, b.lv.Plate, b.s.Plate.Filament})
-		b.height = b.lv.Plate
+		b.height, b.tallest = b.lv.Plate, b.h.subject(-1)
+	}
+	if b.s.Ties != nil && b.vis.Ties && b.lv.Ties > b.height {
+		b.height, b.tallest = b.lv.Ties, tiesSubject(b.s)
 	}
 	for i, p := range b.s.Parts {
 		level := b.lv.Parts[i]
@@ -84,7 +97,7 @@ func (b *bands) tops() {
 			continue
 		}
 		if level > b.height {
-			b.height, b.tallest = level, i
+			b.height, b.tallest = level, b.h.subject(i)
 		}
 		if p.Kind == lang.Raise {
 			b.demands = append(b.demands, demand{i, level, p.Filament})
@@ -137,12 +150,15 @@ func plan(demands []demand, height int, fallback *lang.Filament) *Plan {
 // hidden warns of parts, and of a plate, of which nothing can be seen.
 func (b *bands) hidden() {
 	if b.s.Plate != nil && !b.vis.Plate {
+		what := fmt.Sprintf("so nothing asks for its filament %q; its layers are printed in the filament of the lowest visible top.", b.s.Plate.Filament.Name)
+		if b.plan.Free {
+			what = fmt.Sprintf("and its filament %q lies below them.", b.s.Plate.Filament.Name)
+		}
 		b.add(note.Note{Code: note.HiddenPart, Severity: note.Warning,
 			Summary: "Nothing of the plate can be seen",
-			Detail: fmt.Sprintf("Raises and recesses take all of its surface, so nothing asks for its filament %q; its layers are printed in the filament of the lowest visible top.",
-				b.s.Plate.Filament.Name),
-			Fix:   "leave plate free around the parts, with a larger margin or smaller parts",
-			Where: b.s.Plate.Where, Part: PlateName,
+			Detail:  "Raises and recesses take all of its surface, " + what,
+			Fix:     "leave plate free around the parts, with a larger margin or smaller parts",
+			Where:   b.s.Plate.Where, Part: PlateName,
 		})
 	}
 	for i, p := range b.s.Parts {
@@ -150,8 +166,11 @@ func (b *bands) hidden() {
 			continue
 		}
 		tail := "its filament is not asked for, and it causes no swap."
-		if p.Kind == lang.Recess {
+		switch {
+		case p.Kind == lang.Recess:
 			tail = "it cuts nothing."
+		case b.plan.Free:
+			tail = "nothing ends on it."
 		}
 		b.add(note.Note{Code: note.HiddenPart, Severity: note.Warning,
 			Summary: fmt.Sprintf("Nothing of %s can be seen", partTitle(b.s, i)),
@@ -173,9 +192,9 @@ func (b *bands) tooTall() {
 	n := note.Note{Code: note.OffBed, Severity: note.Error,
 		Summary: fmt.Sprintf("%s tall, the printer takes %s mm", mm(um), decimal(pr.BedZ.Amount, 6)),
 		Detail: fmt.Sprintf("%s ends at layer %d, %s above the bed; printer %q reaches %s mm.",
-			capital(partTitle(b.s, b.tallest)), b.height, mm(um), pr.Name, decimal(pr.BedZ.Amount, 6)),
+			capital(b.tallest.title), b.height, mm(um), pr.Name, decimal(pr.BedZ.Amount, 6)),
 		Fix:   "make that part lower, or name a printer that builds higher",
-		Where: heightWhere(b.s, b.tallest), Part: partName(b.s, b.tallest), Measured: &m, Wanted: &w, Unit: "mm",
+		Where: b.tallest.where, Part: b.tallest.name, Measured: &m, Wanted: &w, Unit: "mm",
 	}
 	if r, ok := pr.At["bed"]; ok {
 		n.Also = []note.Place{{Range: r, What: "the printer's bed"}}
@@ -187,34 +206,51 @@ func (b *bands) tooTall() {
 func (b *bands) thin() {
 	pr := b.s.Printer
 	for _, d := range b.demands {
-		if d.part >= 0 {
-			if own := d.level - b.baseOf(d.part); own < 2 {
-				m, w := float64(own), 2.0
-				b.add(note.Note{Code: note.LowRaise, Severity: note.Warning,
-					Summary: fmt.Sprintf("%s is one layer high", partTitle(b.s, d.part)),
-					Detail:  "One layer is easily lost to an uneven bed or to first-layer squeeze, and what is below shows through it. Two layers or more stand safely.",
-					Fix:     fmt.Sprintf("%s = %q", heightAttr(b.s, d.part), "2 layers"),
-					Where:   heightWhere(b.s, d.part), Part: partName(b.s, d.part), Measured: &m, Wanted: &w, Unit: "layers",
-				})
-			}
-		}
+		b.low(d)
 		band := b.bandAt(d.level)
-		missing := showsThrough(pr, band, d)
-		if missing == 0 {
-			continue
+		if missing := showsThrough(pr, band, d); missing > 0 {
+			b.shows(d, band.From-1, missing)
 		}
-		run := TopUM(pr, d.level) - TopUM(pr, band.From-1)
-		cover := coverUM(pr, d.filament)
-		m, w := float64(run)/1000, float64(cover)/1000
-		b.add(note.Note{Code: note.ShowThrough, Severity: note.Warning,
-			Summary: fmt.Sprintf("%s of %q hides too little", mm(run), d.filament.Name),
-			Detail: fmt.Sprintf("%s ends with %s (%s) in filament %q, which covers from %s: what is below shows through. It wants %s more of its own filament: make it higher, or what ends at layer %d lower.",
-				capital(partTitle(b.s, d.part)), counted(int64(d.level-band.From+1), "layer"), mm(run), d.filament.Name, mm(cover),
-				counted(int64(missing), "layer"), band.From-1),
-			Fix:   b.higher(d, missing),
-			Where: heightWhere(b.s, d.part), Part: partName(b.s, d.part), Measured: &m, Wanted: &w, Unit: "mm",
-		})
 	}
+}
+
+// low warns of a raise of one layer.
+func (b *bands) low(d demand) {
+	if d.part < 0 {
+		return
+	}
+	own := d.level - b.baseOf(d.part)
+	if own >= 2 {
+		return
+	}
+	m, w := float64(own), 2.0
+	b.add(note.Note{Code: note.LowRaise, Severity: note.Warning,
+		Summary: fmt.Sprintf("%s is one layer high", partTitle(b.s, d.part)),
+		Detail:  "One layer is easily lost to an uneven bed or to first-layer squeeze, and what is below shows through it. Two layers or more stand safely.",
+		Fix:     fmt.Sprintf("%s = %q", heightAttr(b.s, d.part), "2 layers"),
+		Where:   heightWhere(b.s, d.part), Part: partName(b.s, d.part), Measured: &m, Wanted: &w, Unit: "layers",
+	})
+}
+
+// shows warns of a top whose own filament runs from above layer below, some layers less
+// than its cover.
+func (b *bands) shows(d demand, below, missing int) {
+	pr := b.s.Printer
+	run := TopUM(pr, d.level) - TopUM(pr, below)
+	cover := coverUM(pr, d.filament)
+	lower := fmt.Sprintf(", or what ends at layer %d lower", below)
+	if b.plan.Free { // what lies below has its own filament wherever it ends
+		lower = ""
+	}
+	m, w := float64(run)/1000, float64(cover)/1000
+	b.add(note.Note{Code: note.ShowThrough, Severity: note.Warning,
+		Summary: fmt.Sprintf("%s of %q hides too little", mm(run), d.filament.Name),
+		Detail: fmt.Sprintf("%s ends with %s (%s) in filament %q, which covers from %s: what is below shows through. It wants %s more of its own filament: make it higher%s.",
+			capital(partTitle(b.s, d.part)), counted(int64(d.level-below), "layer"), mm(run), d.filament.Name, mm(cover),
+			counted(int64(missing), "layer"), lower),
+		Fix:   b.higher(d, missing),
+		Where: heightWhere(b.s, d.part), Part: partName(b.s, d.part), Measured: &m, Wanted: &w, Unit: "mm",
+	})
 }
 
 // higher is what to type to make a part some layers higher.
@@ -268,54 +304,72 @@ func (b *bands) floors() {
 			continue
 		}
 		f := b.plan.At(level)
+		how := "that layer is printed in"
+		if b.plan.Free {
+			runs := Column(b.s, b.lv, i)
+			f, how = runs[len(runs)-1].Filament, "what is left there is printed in"
+		}
 		if f == nil {
 			continue
 		}
 		b.add(note.Note{Code: note.RecessShows, Severity: note.Info,
 			Summary: fmt.Sprintf("The floor of %s shows %q", partTitle(b.s, i), f.Name),
-			Detail: fmt.Sprintf("Its floor is the top of layer %d, %s above the bed, and that layer is printed in %q.",
-				level, mm(TopUM(b.s.Printer, level)), f.Name),
+			Detail: fmt.Sprintf("Its floor is the top of layer %d, %s above the bed, and %s %q.",
+				level, mm(TopUM(b.s.Printer, level)), how, f.Name),
 			Where: p.Where, Part: p.Name,
 		})
 	}
 }
 
-// whole adds the notes about the sign as a whole.
-func (b *bands) whole() {
-	pr, bs := b.s.Printer, b.plan.Bands
-	if n := len(b.plan.Swaps); n > MaxSwaps {
-		m, w := float64(n), float64(MaxSwaps)
-		b.add(note.Note{Code: note.SwapCount, Severity: note.Warning,
-			Summary: fmt.Sprintf("%d swaps", n),
-			Detail: fmt.Sprintf("More than %d swaps are a long watch at the printer. Tops of one filament that follow each other need no swap between them: bring heights of the same filament together.",
-				MaxSwaps),
-			Fix:   "give parts of one filament the same height, or use fewer filaments",
-			Where: b.s.Where, Measured: &m, Wanted: &w, Unit: "swaps",
-		})
-	}
-	if len(bs) < 2 {
+// swapCount warns of a long watch at the printer.
+func (b *bands) swapCount() {
+	n := len(b.plan.Swaps)
+	if n <= MaxSwaps {
 		return
 	}
-	var stripes, materials []string
-	var spools []note.Place
-	mixed := false
-	seen := make(map[*lang.Filament]bool)
-	for _, x := range bs {
-		stripes = append(stripes, fmt.Sprintf("%q to %s", x.Filament.Name, mm(TopUM(pr, x.To))))
-		mixed = mixed || x.Filament.Material != bs[0].Filament.Material
-		if !seen[x.Filament] {
-			seen[x.Filament] = true
-			materials = append(materials, fmt.Sprintf("%q is %s", x.Filament.Name, x.Filament.Material))
-			if !x.Filament.Where.IsZero() {
-				spools = append(spools, note.Place{Range: x.Filament.Where, What: fmt.Sprintf("filament %q: %s", x.Filament.Name, x.Filament.Material)})
-			}
-		}
+	m, w := float64(n), float64(MaxSwaps)
+	b.add(note.Note{Code: note.SwapCount, Severity: note.Warning,
+		Summary: fmt.Sprintf("%d swaps", n),
+		Detail: fmt.Sprintf("More than %d swaps are a long watch at the printer. Tops of one filament that follow each other need no swap between them: bring heights of the same filament together.",
+			MaxSwaps),
+		Fix:   "give parts of one filament the same height, or use fewer filaments",
+		Where: b.s.Where, Measured: &m, Wanted: &w, Unit: "swaps",
+	})
+}
+
+// stripes tells what the sides look like.
+func (b *bands) stripes() {
+	if len(b.plan.Bands) < 2 {
+		return
+	}
+	var stripes []string
+	for _, x := range b.plan.Bands {
+		stripes = append(stripes, fmt.Sprintf("%q to %s", x.Filament.Name, mm(TopUM(b.s.Printer, x.To))))
 	}
 	b.add(note.Note{Code: note.SideStripes, Severity: note.Info,
-		Summary: fmt.Sprintf("Sides show up to %d bands", len(bs)),
+		Summary: fmt.Sprintf("Sides show up to %d bands", len(stripes)),
 		Detail:  "A side shows every band it passes, from the bed up: " + strings.Join(stripes, ", ") + ".",
 		Where:   b.s.Where,
 	})
+}
+
+// mixed warns of materials that may not bond.
+func (b *bands) mixed() {
+	var materials []string
+	var spools []note.Place
+	mixed := false
+	seen := make(map[*lang.Filament]bool)
+	for _, x := range b.plan.Bands {
+		f := x.Filament
+		mixed = mixed || f.Material != b.plan.Bands[0].Filament.Material
+		if !seen[f] {
+			seen[f] = true
+			materials = append(materials, fmt.Sprintf("%q is %s", f.Name, f.Material))
+			if !f.Where.IsZero() {
+				spools = append(spools, note.Place{Range: f.Where, What: fmt.Sprintf("filament %q: %s", f.Name, f.Material)})
+			}
+		}
+	}
 	if mixed {
 		b.add(note.Note{Code: note.MixedMaterials, Severity: note.Warning,
 			Summary: "Different materials in one sign",

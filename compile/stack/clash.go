@@ -271,6 +271,9 @@ func (t *trial) at(k, level int) (option, bool) {
 		t.demands = append(t.demands, demand{-1, h.plate, b.s.Plate.Filament})
 		height = h.plate
 	}
+	if b.vis.Ties {
+		height = max(height, h.ties)
+	}
 	for i, p := range b.s.Parts {
 		if b.lv.Parts[i] <= 0 {
 			continue
@@ -332,11 +335,13 @@ func (t *trial) settled() bool {
 	return true
 }
 
-// levels counts the different tops of all parts.
+// levels counts the different tops of all parts, floors and roofs of pockets included.
 func (t *trial) levels() int {
 	seen := make(map[int]struct{}, MaxLevels)
-	if t.b.h.plate > 0 {
-		seen[t.b.h.plate] = struct{}{}
+	for _, n := range append([]int{t.b.h.plate, t.b.h.ties}, t.b.lv.Pockets...) {
+		if n > 0 {
+			seen[n] = struct{}{}
+		}
 	}
 	for i, top := range t.tops {
 		if t.b.lv.Parts[i] > 0 {

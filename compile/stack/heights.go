@@ -26,6 +26,13 @@ import (
 // A recess must leave at least layer 1 below its floor. One `into` a raise may go
 // through the raise: its floor then lies in, or level with, what carries it.
 //
+// Ties count as a raise without a plate does, and automatic raises start above them too;
+// beside a plate they are as if not written. Depths of pockets go up to whole layers
+// whatever the sign's `snap` says: from the back they are measured from the bed, from the
+// front from the plate's top, where at least layer 1 must be left below the floor. What is
+// left above a pocket from the back only the geometry knows. A sign without a plate has
+// no pockets.
+//
 // Every mistake is reported, and parts that hang on a broken one are left at 0 without
 // a note of their own. O(parts).
 func Heights(s *lang.Sign) (*Levels, note.List) {
@@ -39,6 +46,8 @@ type heights struct {
 	s     *lang.Sign
 	notes note.List
 	plate int    // layers of the plate; 0: none, or broken
+	ties  int    // layers of the ties; 0: none, or broken
+	sunk  []int  // layers that each pocket is deep; 0 if broken
 	base  int    // what a part without `over` stands on: plate, or 0; -1 if the plate is broken
 	own   []int  // layers above (recess: below) the base; 0 if broken
 	auto  []bool // an automatic raise
@@ -61,11 +70,17 @@ func newHeights(s *lang.Sign) *heights {
 		return h
 	}
 	if s.Plate != nil {
-		h.plate = h.measure(-1, s.Plate.Thickness, true)
+		h.plate = h.measure(h.subject(-1), s.Plate.Thickness, true)
 		h.base = h.plate
 		if h.plate == 0 {
 			h.base = -1
 		}
+		h.sunk = make([]int, len(s.Plate.Pockets))
+		for k, q := range s.Plate.Pockets {
+			h.sunk[k] = h.sink(q)
+		}
+	} else if s.Ties != nil {
+		h.ties = h.measure(tiesSubject(s), s.Ties.Height, true)
 	}
 	h.link()
 	for i, part := range s.Parts {
@@ -142,7 +157,7 @@ func (h *heights) one(i int, part *lang.Part) {
 			Fix:     `into = "NAME OF A RAISE"`, Where: part.Where, Part: part.Name,
 		})
 	case length != nil:
-		h.own[i] = h.measure(i, *length, onBed)
+		h.own[i] = h.measure(h.subject(i), *length, onBed)
 	case part.Over != nil:
 		h.own[i] = h.automatic(part.Filament, false)
 	default:
@@ -155,21 +170,104 @@ func (h *heights) automatic(f *lang.Filament, onBed bool) int {
 	return max(2, coverLayers(f, h.s.Printer, onBed))
 }
 
-// measure snaps the length that part i (-1: the plate) gives, and says so; 0 after an error.
-func (h *heights) measure(i int, l quantity.Length, onBed bool) int {
-	p, name, attr := h.s.Printer, h.name(i), h.attr(i)
-	say := func(n note.Note) {
-		n.Where, n.Part = h.where(i), name
-		h.add(n)
+// subject is what a note about a height is about.
+type subject struct {
+	title string // "the plate"
+	name  string // Note.Part
+	attr  string // the attribute that sets the height
+	where note.Range
+}
+
+// subject is that of part i, or of the plate (-1).
+func (h *heights) subject(i int) subject {
+	return subject{h.title(i), h.name(i), h.attr(i), h.where(i)}
+}
+
+func tiesSubject(s *lang.Sign) subject {
+	return subject{"the ties", TiesName, "height", at(s.Ties.At, "height", s.Ties.Where)}
+}
+
+// pocketSubject names a pocket. Its notes are the plate's, whose `allow` they follow.
+func pocketSubject(q *lang.Pocket) subject {
+	return subject{fmt.Sprintf("pocket %q", q.Name), PlateName, "depth", at(q.Ranges, "depth", q.Where)}
+}
+
+// at is the range of an attribute, or of the block that does not write it.
+func at(ranges map[string]note.Range, attr string, block note.Range) note.Range {
+	if r, ok := ranges[attr]; ok {
+		return r
 	}
+	return block
+}
+
+// say adds a note about w.
+func (h *heights) say(w subject, n note.Note) {
+	n.Where, n.Part = w.where, w.name
+	h.add(n)
+}
+
+// beyond is the error of a length that no sign has.
+func (h *heights) beyond(w subject, l quantity.Length) {
+	p := h.s.Printer
+	h.say(w, note.Note{Code: note.TooLarge, Severity: note.Error,
+		Summary: fmt.Sprintf("%s of %s is beyond any sign", w.attr, written(l)),
+		Detail: fmt.Sprintf("A sign has at most %d layers; on printer %q that is %s.",
+			MaxLayers, p.Name, mm(TopUM(p, MaxLayers))),
+		Fix: "check the unit, or write fewer layers",
+	})
+}
+
+// none is the error of a length that is no layer.
+func (h *heights) none(w subject, l quantity.Length, onBed bool) {
+	p := h.s.Printer
+	h.say(w, note.Note{Code: note.ZeroLayers, Severity: note.Error,
+		Summary: fmt.Sprintf("%s of %s is no layer at all", w.attr, written(l)),
+		Detail: fmt.Sprintf("%s would not be printed: one layer here is %s thick, and %s rounds to none.",
+			capital(w.title), mm(thicknessUM(p, 1, onBed)), written(l)),
+		Fix: fmt.Sprintf("%s = %q", w.attr, counted(1, "layer")),
+	})
+}
+
+// taken is the note of a length that became n layers.
+func (h *heights) taken(w subject, l quantity.Length, c count, n int64, onBed bool) {
+	p := h.s.Printer
+	becomes := mm(thicknessUM(p, n, onBed))
+	if c.inLayers {
+		becomes = counted(n, "layer")
+	}
+	h.say(w, note.Note{Code: note.Snapped, Severity: note.Info,
+		Summary: fmt.Sprintf("%s of %s becomes %s", w.attr, written(l), becomes),
+		Detail: fmt.Sprintf("%s is taken as %s, %s, as printer %q has %s.", capital(w.title),
+			counted(n, "layer"), mm(thicknessUM(p, n, onBed)), p.Name, layersText(p, onBed)),
+		Fix: fmt.Sprintf("%s = %q", w.attr, counted(n, "layer")),
+	})
+}
+
+// sink takes a pocket's depth up to whole layers, so that what is put in never stands
+// proud; 0 after an error.
+func (h *heights) sink(q *lang.Pocket) int {
+	w, onBed := pocketSubject(q), !q.Front
+	c, ok := layersOf(q.Depth, h.s.Printer, onBed)
+	switch {
+	case !ok || c.up > MaxLayers:
+		h.beyond(w, q.Depth)
+		return 0
+	case c.up < 1:
+		h.none(w, q.Depth, onBed)
+		return 0
+	}
+	if !c.exact(h.s.Printer, c.up, onBed) {
+		h.taken(w, q.Depth, c, c.up, onBed)
+	}
+	return int(c.up)
+}
+
+// measure snaps a length as the sign says, and tells; 0 after an error.
+func (h *heights) measure(w subject, l quantity.Length, onBed bool) int {
+	p, attr := h.s.Printer, w.attr
 	c, ok := layersOf(l, p, onBed)
 	if !ok || c.nearest > MaxLayers {
-		say(note.Note{Code: note.TooLarge, Severity: note.Error,
-			Summary: fmt.Sprintf("%s of %s is beyond any sign", attr, written(l)),
-			Detail: fmt.Sprintf("A sign has at most %d layers; on printer %q that is %s.",
-				MaxLayers, p.Name, mm(TopUM(p, MaxLayers))),
-			Fix: "check the unit, or write fewer layers",
-		})
+		h.beyond(w, l)
 		return 0
 	}
 	n := c.nearest
@@ -177,13 +275,7 @@ func (h *heights) measure(i int, l quantity.Length, onBed bool) int {
 		n = c.up
 	}
 	if n < 1 {
-		least := counted(1, "layer")
-		say(note.Note{Code: note.ZeroLayers, Severity: note.Error,
-			Summary: fmt.Sprintf("%s of %s is no layer at all", attr, written(l)),
-			Detail: fmt.Sprintf("%s would not be printed: one layer here is %s thick, and %s rounds to none.",
-				capital(h.title(i)), mm(thicknessUM(p, 1, onBed)), written(l)),
-			Fix: fmt.Sprintf("%s = %q", attr, least),
-		})
+		h.none(w, l, onBed)
 		return 0
 	}
 	if c.exact(p, n, onBed) {
@@ -200,7 +292,7 @@ func (h *heights) measure(i int, l quantity.Length, onBed bool) int {
 		if c.down >= 1 {
 			fix = choice(c.down) + " or " + fix
 		}
-		say(note.Note{Code: note.Snapped, Severity: note.Error,
+		h.say(w, note.Note{Code: note.Snapped, Severity: note.Error,
 			Summary: fmt.Sprintf("%s of %s is no whole number of layers", attr, written(l)),
 			Detail: fmt.Sprintf("The sign says snap = \"refuse\", and printer %q has %s.",
 				p.Name, layersText(p, onBed)),
@@ -208,16 +300,7 @@ func (h *heights) measure(i int, l quantity.Length, onBed bool) int {
 		})
 		return int(n)
 	}
-	becomes := mm(thicknessUM(p, n, onBed))
-	if c.inLayers {
-		becomes = counted(n, "layer")
-	}
-	say(note.Note{Code: note.Snapped, Severity: note.Info,
-		Summary: fmt.Sprintf("%s of %s becomes %s", attr, written(l), becomes),
-		Detail: fmt.Sprintf("%s is taken as %s, %s, as printer %q has %s.", capital(h.title(i)),
-			counted(n, "layer"), mm(thicknessUM(p, n, onBed)), p.Name, layersText(p, onBed)),
-		Fix: fmt.Sprintf("%s = %q", attr, counted(n, "layer")),
-	})
+	h.taken(w, l, c, n, onBed)
 	return int(n)
 }
 
@@ -230,15 +313,32 @@ func layersText(p *lang.Printer, onBed bool) string {
 
 // levels resolves the tops and reports what does not fit.
 func (h *heights) levels() *Levels {
-	lv := &Levels{Plate: h.plate, Parts: h.tops(nil, nil)}
+	lv := &Levels{Plate: h.plate, Ties: h.ties, Parts: h.tops(nil, nil), Pockets: make([]int, len(h.sunk))}
 	if h.base < 0 {
 		clear(lv.Parts)
 		return lv
 	}
 	p := h.s.Printer
 	seen := make(map[int]bool)
-	if h.plate > 0 {
-		seen[h.plate] = true
+	for _, n := range []int{h.plate, h.ties} {
+		if n > 0 {
+			seen[n] = true
+		}
+	}
+	for k, n := range h.sunk {
+		q := h.s.Plate.Pockets[k]
+		switch {
+		case n == 0:
+			continue
+		case !q.Front:
+			lv.Pockets[k] = n
+		case n >= h.plate:
+			h.add(h.through(pocketSubject(q), "the plate", n, h.plate))
+			continue
+		default:
+			lv.Pockets[k] = h.plate - n
+		}
+		seen[lv.Pockets[k]] = true
 	}
 	bad := make([]bool, len(lv.Parts)) // reported, or hanging on one that was
 	for _, i := range h.order {
@@ -270,7 +370,7 @@ func (h *heights) levels() *Levels {
 		m, w := float64(len(seen)), float64(MaxLevels)
 		h.add(note.Note{Code: note.TooManyLevels, Severity: note.Error,
 			Summary: fmt.Sprintf("%d different levels", len(seen)),
-			Detail: fmt.Sprintf("The plate and the parts of sign %q end on %d different layers; at most %d are possible.",
+			Detail: fmt.Sprintf("The plate, the parts and the pockets of sign %q end on %d different layers; at most %d are possible.",
 				h.s.Name, len(seen), MaxLevels),
 			Fix:   "give some parts the same height",
 			Where: h.s.Where, Measured: &m, Wanted: &w, Unit: "levels",
@@ -281,22 +381,25 @@ func (h *heights) levels() *Levels {
 
 // cutThrough words the error for a recess that leaves nothing.
 func (h *heights) cutThrough(i, floor int) note.Note {
-	part := h.s.Parts[i]
-	have := h.own[i] + floor // layers of what it is cut into
 	into := "the plate"
 	if o := h.over[i]; o >= 0 {
 		into = h.title(o)
 	}
-	fix := fmt.Sprintf("make %s higher, or leave the recess out", into)
+	return h.through(h.subject(i), into, h.own[i], h.own[i]+floor)
+}
+
+// through is the error of a cut of some layers' depth into what ends at layer have.
+func (h *heights) through(w subject, into string, deep, have int) note.Note {
+	fix := fmt.Sprintf("make %s higher, or leave %s out", into, w.title)
 	if have > 1 {
-		fix = fmt.Sprintf("%s = %q", h.attr(i), counted(int64(have-1), "layer"))
+		fix = fmt.Sprintf("%s = %q", w.attr, counted(int64(have-1), "layer"))
 	}
-	m, w := float64(h.own[i]), float64(have-1)
+	m, l := float64(deep), float64(have-1)
 	return note.Note{Code: note.CutThrough, Severity: note.Error,
-		Summary: fmt.Sprintf("%s goes through %s", h.title(i), into),
+		Summary: fmt.Sprintf("%s goes through %s", w.title, into),
 		Detail: fmt.Sprintf("It is %s deep, and %s ends at layer %d: no layer is left below it. At most %s of depth can be cut here.",
-			counted(int64(h.own[i]), "layer"), into, have, counted(int64(have-1), "layer")),
-		Fix: fix, Where: h.where(i), Part: part.Name, Measured: &m, Wanted: &w, Unit: "layers",
+			counted(int64(deep), "layer"), into, have, counted(int64(have-1), "layer")),
+		Fix: fix, Where: w.where, Part: w.name, Measured: &m, Wanted: &l, Unit: "layers",
 	}
 }
 
@@ -312,7 +415,7 @@ func (h *heights) tops(fixed, dst []int) []int {
 	dst = dst[:n]
 	clear(dst)
 	base := max(h.base, 0)
-	highest := base
+	highest := max(base, h.ties)
 	waits := make([]bool, n) // is an automatic raise, or hangs on one
 	some := false
 	for _, i := range h.order {

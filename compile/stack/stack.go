@@ -3,15 +3,19 @@
 // and whole layers, and layer 1 is the first printed layer.
 //
 // Two calls do the work: [Heights] before the geometry, as shapes need levels, and
-// [Bands] after it, as only the geometry knows what can be seen. Neither filters by
-// `allow`: every note carries the sign's and the part's name ("plate" for the plate),
-// so that one place can.
+// [Bands] after it, as only the geometry knows what can be seen; for a printer that holds
+// several filaments [Free] in its stead. None filters by `allow`: every note carries the
+// sign's and the part's name ("plate" for the plate and its pockets, "ties"), so that one
+// place can.
 package stack
 
 import "relievo/lang"
 
 // PlateName is the Part of notes about the plate, which has no label of its own.
 const PlateName = "plate"
+
+// TiesName is the Part of notes about the ties.
+const TiesName = "ties"
 
 // MaxLayers bounds the layers of a sign: 4 m of the usual 0.2 mm. Tables with one
 // entry a layer stay small whatever a manifest says.
@@ -37,6 +41,7 @@ type Levels struct {
 // Visible tells what can be seen from above, from the geometry.
 type Visible struct {
 	Plate bool
+	Ties  bool   // something of the ties: that there are any
 	Parts []bool // as Sign.Parts
 }
 
@@ -79,7 +84,8 @@ func TopUM(p *lang.Printer, n int) int64 {
 	return p.FirstUM + int64(n-1)*p.LayerUM
 }
 
-// At returns the filament of layer n, nil outside 1..Layers. O(bands).
+// At returns the filament of layer n, nil outside 1..Layers; if Free, that of the
+// filaments in layer n that comes into use first. O(bands).
 func (p *Plan) At(n int) *lang.Filament {
 	for _, b := range p.Bands {
 		if b.From <= n && n <= b.To {
@@ -89,13 +95,24 @@ func (p *Plan) At(n int) *lang.Filament {
 	return nil
 }
 
-// Row is one line of the swap plan.
+// The kinds of a Row, as the machine-read swap plan calls them.
+const (
+	KindFilament = "filament" // one filament is changed for another
+	KindInsert   = "insert"   // something is put into pockets
+)
+
+// Row is one line of the swap plan: a stop of the printer.
 type Row struct {
 	N           int // counts from 1
+	Kind        string
+	Index       int // in Plan.Swaps, or in Plan.Pauses
 	BeforeLayer int
-	SurfaceUM   int64 // height of the finished surface when the swap is made: top of the layer before
+	SurfaceUM   int64 // height of the finished surface when the printer stops: top of the layer before
 	NozzleUM    int64 // top of the layer that follows: where the nozzle goes on
-	From, To    *lang.Filament
+	// From and To are the filaments of the layer before and of the layer that follows: two
+	// different ones if there is a swap at this layer.
+	From, To *lang.Filament
+	Pockets  []*lang.Pocket // of an insert: where something is put in
 }
 
 // SurfaceMM returns SurfaceUM in millimetres, correctly rounded.
@@ -104,18 +121,28 @@ func (r Row) SurfaceMM() float64 { return float64(r.SurfaceUM) / 1000 }
 // NozzleMM returns NozzleUM in millimetres, correctly rounded.
 func (r Row) NozzleMM() float64 { return float64(r.NozzleUM) / 1000 }
 
-// Rows returns the swaps as the swap plan states them, lowest first.
+// Rows returns the stops as the swap plan states them, lowest first; at one layer the
+// pause comes before the swap, so that what is put in is not in the way of the purge.
+// O(stops × bands).
 func (p *Plan) Rows(pr *lang.Printer) []Row {
-	rows := make([]Row, len(p.Swaps))
-	for i, s := range p.Swaps {
-		rows[i] = Row{
-			N:           i + 1,
-			BeforeLayer: s.BeforeLayer,
-			SurfaceUM:   TopUM(pr, s.BeforeLayer-1),
-			NozzleUM:    TopUM(pr, s.BeforeLayer),
-			From:        s.From,
-			To:          s.To,
+	rows := make([]Row, 0, len(p.Swaps)+len(p.Pauses))
+	add := func(r Row) {
+		r.N = len(rows) + 1
+		r.SurfaceUM, r.NozzleUM = TopUM(pr, r.BeforeLayer-1), TopUM(pr, r.BeforeLayer)
+		rows = append(rows, r)
+	}
+	k := 0
+	pauses := func(upTo int) {
+		for ; k < len(p.Pauses) && p.Pauses[k].BeforeLayer <= upTo; k++ {
+			q := p.Pauses[k]
+			add(Row{Kind: KindInsert, Index: k, BeforeLayer: q.BeforeLayer,
+				From: p.At(q.BeforeLayer - 1), To: p.At(q.BeforeLayer), Pockets: q.Pockets})
 		}
 	}
+	for i, s := range p.Swaps {
+		pauses(s.BeforeLayer)
+		add(Row{Kind: KindFilament, Index: i, BeforeLayer: s.BeforeLayer, From: s.From, To: s.To})
+	}
+	pauses(p.Layers)
 	return rows
 }
