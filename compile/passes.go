@@ -145,7 +145,7 @@ var passes = []pass{
 	{name: "estimate", reads: []slot{slotSign, slotBody, slotPlan, slotMesh}, makes: slotModel, final: true, run: func(w *work) (ns note.List, err error) {
 		w.model = makeModel(w)
 		w.estimate = price.NewEstimate(w.sign, w.plan, w.model.Layers)
-		w.bill, ns = price.BillOfMaterials(w.sign, w.estimate)
+		w.bill, ns = price.BillOfMaterials(w.sign, w.estimate, w.model.PocketPlaces)
 		return ns, nil
 	}},
 }

@@ -38,7 +38,11 @@ type BOM struct {
 // A filament without a price stays on the bill with its cost open; where others have a
 // price, a note says so, and the sum covers these. A spool that will not do is a `spool-short` warning
 // at its block. Machine time, energy and labour need `quote`.
-func BillOfMaterials(s *lang.Sign, e *Estimate) (*BOM, note.List) {
+//
+// What is put into pockets follows, one line for each name, without a price: places is how
+// many places each of Plate.Pockets has, as only the geometry knows whether those of
+// `corners` coincide.
+func BillOfMaterials(s *lang.Sign, e *Estimate, places []int) (*BOM, note.List) {
 	b := &BOM{PrintMin: e.PrintMin, Items: make([]Item, 0, len(e.Filaments)), Prices: []Price{}}
 	notes := e.short()
 	var sum Cents
@@ -62,10 +66,45 @@ func BillOfMaterials(s *lang.Sign, e *Estimate) (*BOM, note.List) {
 		}
 		b.Items = append(b.Items, item)
 	}
+	b.Items = append(b.Items, hardware(s, places)...)
 	if priced {
 		notes = append(notes, open...)
 		b.Cost = sum.String()
 		b.Prices = append(b.Prices, Price{1, b.Cost, b.Cost})
 	}
 	return b, notes
+}
+
+// hardware lists what is put into pockets, in the order written.
+func hardware(s *lang.Sign, places []int) []Item {
+	if s.Plate == nil {
+		return nil
+	}
+	if len(places) != len(s.Plate.Pockets) {
+		panic("price: one count of places for each pocket")
+	}
+	var out []Item
+	at := make(map[string]int) // by name: index in out
+	for k, q := range s.Plate.Pockets {
+		if !q.Insert || places[k] == 0 {
+			continue
+		}
+		name := InsertName(q)
+		i, ok := at[name]
+		if !ok {
+			i = len(out)
+			at[name] = i
+			out = append(out, Item{Kind: "hardware", Name: name, Unit: "piece"})
+		}
+		out[i].Quantity += float64(places[k])
+	}
+	return out
+}
+
+// InsertName is what goes into a pocket, as the bill calls it.
+func InsertName(q *lang.Pocket) string {
+	if q.InsertName != "" {
+		return q.InsertName
+	}
+	return "insert for pocket " + q.Name
 }

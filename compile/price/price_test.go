@@ -108,7 +108,7 @@ func TestMassUpperBound(t *testing.T) {
 	pr.Walls = 0
 	// 18 layers of 0.2 mm on 5000 mm²: 1 cm³ a layer; 4 + 4 dense, 10 at 20 %.
 	s, plan := bandsOf(pr, stack.Band{Filament: spool("pla", 1240, 175), From: 1, To: 18})
-	e := NewEstimate(s, plan, Layers{Columns: []Column{{1, 18, 5000}}})
+	e := NewEstimate(s, plan, Layers{Columns: []Column{{From: 1, To: 18, AreaMM2: 5000}}})
 	b := e.Bands[0]
 	if b.VolumeMM3 != 18_000 || b.PrintedMM3 != 10_000 || b.Solid != 2232 || b.Printed != 1240 {
 		t.Errorf("%+v", b)
@@ -129,7 +129,7 @@ func TestEstimateByHand(t *testing.T) {
 	chalk, slate := spool("chalk", 1240, 175), spool("slate", 1270, 175)
 	s, plan := bandsOf(pr,
 		stack.Band{Filament: chalk, From: 1, To: 10}, stack.Band{Filament: slate, From: 11, To: 13})
-	layers := Layers{Columns: []Column{{1, 10, 9000}, {1, 13, 1000}}}
+	layers := Layers{Columns: []Column{{From: 1, To: 10, AreaMM2: 9000}, {From: 1, To: 13, AreaMM2: 1000}}}
 	for n := range 13 {
 		layers.PerimeterMM = append(layers.PerimeterMM, []float64{400, 800}[n/10])
 	}
@@ -185,7 +185,7 @@ func TestOverPocketsTheRoofIsDense(t *testing.T) {
 	pr := bench()
 	pr.Walls, pr.TopLayers, pr.BottomLayers, pr.Infill = 0, 1, 1, 500_000
 	s, plan := bandsOf(pr, stack.Band{Filament: spool("pla", 1000, 175), From: 1, To: 6})
-	e := NewEstimate(s, plan, Layers{Columns: []Column{{4, 6, 100}, {1, 6, 100}}})
+	e := NewEstimate(s, plan, Layers{Columns: []Column{{From: 4, To: 6, AreaMM2: 100}, {From: 1, To: 6, AreaMM2: 100}}})
 	// Over the pocket: 4 and 6 dense, 5 half: 2.5; beside it 1 and 6 dense, 2–5 half: 4.
 	if b := e.Bands[0]; b.VolumeMM3 != 180 || b.PrintedMM3 != 130 {
 		t.Errorf("%+v", b)
@@ -197,12 +197,12 @@ func TestNarrowGroundIsAllWall(t *testing.T) {
 	pr.TopLayers, pr.BottomLayers, pr.Infill = 0, 0, 0
 	s, plan := bandsOf(pr, stack.Band{Filament: spool("pla", 1000, 175), From: 1, To: 1})
 	// A strip of 0.9 × 100 mm: two walls of 0.40708 along 201.8 mm are more than it holds.
-	e := NewEstimate(s, plan, Layers{Columns: []Column{{1, 1, 90}}, PerimeterMM: []float64{201.8}})
+	e := NewEstimate(s, plan, Layers{Columns: []Column{{From: 1, To: 1, AreaMM2: 90}}, PerimeterMM: []float64{201.8}})
 	if b := e.Bands[0]; b.PrintedMM3 != 18 || b.VolumeMM3 != 18 {
 		t.Errorf("%+v", b)
 	}
 	// 100 × 100 mm: walls 400 × 2 × 0.40708 = 325.664 mm², × 0.2 = 65.133 mm³.
-	e = NewEstimate(s, plan, Layers{Columns: []Column{{1, 1, 10_000}}, PerimeterMM: []float64{400}})
+	e = NewEstimate(s, plan, Layers{Columns: []Column{{From: 1, To: 1, AreaMM2: 10_000}}, PerimeterMM: []float64{400}})
 	near(t, "walls alone", e.Bands[0].PrintedMM3, 65.133, 0.001)
 }
 
@@ -211,7 +211,7 @@ func TestSwapsBackToAFilament(t *testing.T) {
 	a, b := spool("a", 1240, 175), spool("b", 1240, 285)
 	s, plan := bandsOf(pr, stack.Band{Filament: a, From: 1, To: 4}, stack.Band{Filament: b, From: 5, To: 6},
 		stack.Band{Filament: a, From: 7, To: 8}, stack.Band{Filament: b, From: 9, To: 9})
-	e := NewEstimate(s, plan, Layers{Columns: []Column{{1, 9, 500}}})
+	e := NewEstimate(s, plan, Layers{Columns: []Column{{From: 1, To: 9, AreaMM2: 500}}})
 	// The first load is not counted. a once: 100 × 2.405282 × 1.24 = 0.298 g; b twice: 2 × 0.791 g.
 	if len(e.Filaments) != 2 || e.Filaments[0].Purge != 30 || e.Filaments[1].Purge != 158 {
 		t.Errorf("%+v", e.Filaments)
@@ -264,8 +264,8 @@ func TestBillOfMaterials(t *testing.T) {
 	slate.Where = at
 	s, plan := bandsOf(pr, stack.Band{Filament: chalk, From: 1, To: 4}, stack.Band{Filament: moss, From: 5, To: 7},
 		stack.Band{Filament: slate, From: 8, To: 9})
-	e := NewEstimate(s, plan, Layers{Columns: []Column{{1, 9, 5000}}})
-	b, notes := BillOfMaterials(s, e)
+	e := NewEstimate(s, plan, Layers{Columns: []Column{{From: 1, To: 9, AreaMM2: 5000}}})
+	b, notes := BillOfMaterials(s, e, nil)
 	// chalk 4 cm³ = 4.96 g at 19.90: 0.098704. moss 2 layers dense above, layer 5 sparse
 	// without walls (1 cm³ × 0.2): 2.2 cm³… by the printer: 4 top layers are 6–9, so
 	// layer 5 is 0.2 cm³: 2.2 cm³ = 2.73 g + 0.30 g purge = 3.03 g at 21.125: 0.06400875.
@@ -298,7 +298,7 @@ func TestBillOfMaterials(t *testing.T) {
 	}
 
 	chalk.Price, moss.Price = nil, nil
-	if b, _ = BillOfMaterials(s, e); b.Cost != "" || len(b.Prices) != 0 {
+	if b, _ = BillOfMaterials(s, e, nil); b.Cost != "" || len(b.Prices) != 0 {
 		t.Errorf("without prices: %+v", b)
 	}
 }
@@ -352,10 +352,10 @@ func TestEstimateProperties(t *testing.T) {
 		}
 		s, plan := bandsOf(pr, bands...)
 		var l Layers
-		l.Columns = append(l.Columns, Column{1, top, rng.Float64() * 5000})
+		l.Columns = append(l.Columns, Column{From: 1, To: top, AreaMM2: rng.Float64() * 5000})
 		for range rng.IntN(5) {
 			a := 1 + rng.IntN(top)
-			l.Columns = append(l.Columns, Column{a, a + rng.IntN(top-a+1), rng.Float64() * 5000})
+			l.Columns = append(l.Columns, Column{From: a, To: a + rng.IntN(top-a+1), AreaMM2: rng.Float64() * 5000})
 		}
 		for range top {
 			l.PerimeterMM = append(l.PerimeterMM, rng.Float64()*3000)

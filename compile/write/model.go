@@ -26,7 +26,10 @@ type Model struct {
 	Views    []View     // plate first, then parts in the order written
 	BandMM3  []float64  // solid volume of each of Plan.Bands
 	Layers   price.Layers
-	Inputs   []lang.Source // manifest, includes, artwork, in the order read
+	// PocketPlaces is how many places each of Plate.Pockets has: those of `corners` are four,
+	// or fewer where they coincide. Nil without a plate.
+	PocketPlaces []int
+	Inputs       []lang.Source // manifest, includes, artwork, in the order read
 }
 
 // View is what can be seen of one part from above.

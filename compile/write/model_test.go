@@ -101,7 +101,7 @@ func oneColour() *Model {
 func written(t *testing.T, m *Model, only ...string) map[string]string {
 	t.Helper()
 	e := price.NewEstimate(m.Sign, m.Plan, m.Layers)
-	b, _ := price.BillOfMaterials(m.Sign, e)
+	b, _ := price.BillOfMaterials(m.Sign, e, m.PocketPlaces)
 	set := Sign(m, e, b, "relievo (test)", only)
 	out := map[string]string{}
 	var sums []FileDigest
