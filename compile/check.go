@@ -20,7 +20,7 @@ const overhangSlack = 2
 // checkOverhang reports parts that stick out beyond the plate (rule 4), with the place,
 // how far, and the margin that cures it.
 func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
-	if g == nil {
+	if s.Plate == nil {
 		return nil
 	}
 	var notes note.List
@@ -173,7 +173,10 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 			continue
 		}
 		name := "plate"
-		if t := b.Shows[f]; t > plateTop {
+		if s.Plate == nil {
+			name = "ties"
+		}
+		if t := b.Shows[f]; t > groundTop {
 			name = s.Parts[t-1].Name
 		}
 		if !slices.Contains(parts[k], name) {
@@ -218,78 +221,12 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 		return note.List{{Code: note.LoosePart, Severity: note.Error, Sign: s.Name, Where: s.Where, AtMM: &at,
 			Summary: fmt.Sprintf("The sign falls into %d pieces", n),
 			Detail:  "Nothing holds these to the largest piece: " + list(words, 8) + ".",
-			Fix:     `add a plate { … } that holds them`}}
+			Fix:     "add a plate { … } that holds them, or ties { … } that join them"}}
 	}
 	return note.List{{Code: note.SplitPlate, Severity: note.Warning, Sign: s.Name, Part: "plate", Where: s.Plate.Where, AtMM: &at,
 		Summary: fmt.Sprintf("The plate lies in %d separate pieces", n),
 		Detail:  "Besides the largest: " + list(words, 8) + ". They print well, but come off the bed one by one.",
 		Fix:     "add a piece that bridges them, or a larger margin"}}
-}
-
-// checkCuts notes which raises a hole goes through (rule 4). O(n log n).
-func checkCuts(s *lang.Sign, g *Ground, b *Body) note.List {
-	if g == nil || len(b.Lost) == 0 {
-		return nil
-	}
-	area := faceAreas2(b.Arr)
-	box := make([]grid.Box, b.Arr.Faces)
-	for f := range box {
-		box[f] = grid.EmptyBox()
-	}
-	for _, e := range b.Arr.Edges {
-		for _, f := range [2]int32{e.Below, e.Above} {
-			box[f] = box[f].Add(b.Arr.Points[e.Lo]).Add(b.Arr.Points[e.Hi])
-		}
-	}
-	type pair struct {
-		hole *lang.Hole
-		part int32
-	}
-	type loss struct {
-		pair
-		first int // index of the hole's first place, to order by
-		area2 grid.Int128
-		box   grid.Box // of the first place
-		at    int32
-	}
-	var losses []loss
-	index := map[pair]int{}
-	for _, l := range b.Lost {
-		key := pair{g.HoleOf[l.hole], l.part}
-		if s.Parts[l.part].Kind != lang.Raise {
-			continue
-		}
-		i, ok := index[key]
-		if !ok {
-			i = len(losses)
-			index[key] = i
-			losses = append(losses, loss{pair: key, first: slices.Index(g.HoleOf, key.hole), box: grid.EmptyBox(), at: l.hole})
-		}
-		losses[i].area2 = losses[i].area2.Add(area[l.face])
-		switch x := &losses[i]; {
-		case l.hole < x.at:
-			x.at, x.box = l.hole, box[l.face]
-		case l.hole == x.at:
-			x.box = x.box.Union(box[l.face])
-		}
-	}
-	slices.SortFunc(losses, func(x, y loss) int {
-		if x.first != y.first {
-			return x.first - y.first
-		}
-		return int(x.part - y.part)
-	})
-	var notes note.List
-	for _, l := range losses {
-		p := s.Parts[l.part]
-		at := [2]float64{round3(midMM(l.box.Min.X, l.box.Max.X)), round3(midMM(l.box.Min.Y, l.box.Max.Y))}
-		notes = append(notes, note.Note{Code: note.CutRaise, Severity: note.Info, Sign: s.Name, Part: p.Name, Where: l.hole.Where, AtMM: &at,
-			Summary: fmt.Sprintf("Hole %q goes through raise %q", l.hole.Name, p.Name),
-			Detail:  fmt.Sprintf("It takes %.2f mm² of it.", grid.Area2MM(l.area2)),
-			Fix:     "move the hole if that is not meant",
-			Also:    []note.Place{{Range: p.Where, What: "the raise"}}})
-	}
-	return notes
 }
 
 // checkBed tells whether the body fits the bed: as it lies, or turned by a whole number

@@ -20,8 +20,9 @@ const (
 type Choice struct {
 	Artwork *lang.Artwork
 	Drawing *artwork.Drawing
-	Owner   []int // per Drawing.Shapes: index in Sign.Parts, unpicked or ignored
-	cures   int   // tried out so far, at most maxCures
+	Owner   []int                  // per Drawing.Shapes: index in Sign.Parts, unpicked or ignored
+	Pieces  map[*lang.Piece][]bool // per piece that picks here and its Drawing.Shapes: taken whole, whoever owns them
+	cures   int                    // tried out so far, at most maxCures
 }
 
 // choose binds `pick`, `paint` and `artwork` of every part to shapes (rule 1 of
@@ -58,7 +59,92 @@ func choose(s *lang.Sign, drawings []*artwork.Drawing) ([]*Choice, note.List) {
 			notes = append(notes, c.take(s, p, i)...)
 		}
 	}
+	for _, pc := range artworkPieces(s) {
+		notes = append(notes, takePiece(s, pc, choices)...)
+	}
 	return choices, notes
+}
+
+// artworkPieces are the pieces that pick from artwork, in the order written: the plate's,
+// then the parts'.
+func artworkPieces(s *lang.Sign) []*lang.Piece {
+	var all, out []*lang.Piece
+	if s.Plate != nil {
+		all = s.Plate.Pieces
+	}
+	for _, p := range s.Parts {
+		all = append(slices.Clone(all), p.Pieces...)
+	}
+	for _, pc := range all {
+		if pc.Shape == lang.FromArtwork && pc.Pick != "" {
+			out = append(out, pc)
+		}
+	}
+	return out
+}
+
+// takePiece finds what a piece of shape "artwork" picks, in whichever of the sign's
+// artworks it stands. Raises may pick the same (rule 1).
+func takePiece(s *lang.Sign, pc *lang.Piece, choices []*Choice) note.List {
+	found, unread := false, false
+	var near string
+	var files []string
+	for _, c := range choices {
+		if c == nil {
+			unread = true
+			continue
+		}
+		hit, ns := selectElements(s, nil, c.Drawing, pc.Pick, pc.Ranges["pick"])
+		if hit == nil {
+			return ns
+		}
+		files = append(files, c.Drawing.File)
+		if near == "" {
+			near = c.Drawing.Suggest(pc.Pick)
+		}
+		took := make([]bool, len(c.Drawing.Shapes))
+		some := false
+		for k, sh := range c.Drawing.Shapes {
+			took[k] = hit[sh.Element] && c.Owner[k] != ignored
+			some = some || took[k]
+		}
+		if some {
+			if c.Pieces == nil {
+				c.Pieces = map[*lang.Piece][]bool{}
+			}
+			c.Pieces[pc] = took
+			found = true
+		}
+	}
+	if found || unread {
+		return nil
+	}
+	n := note.Note{Code: note.EmptyPick, Severity: note.Error, Sign: s.Name, Part: pc.Name, Where: pc.Ranges["pick"],
+		Summary: fmt.Sprintf("Piece %q picks nothing that is painted", pc.Name),
+		Detail:  fmt.Sprintf("No painted element of %s matches %q.", list(files, 4), pc.Pick),
+		Fix:     "pick by an id (#name), a class (.name) or an element name of the file"}
+	if len(files) == 0 {
+		n.Detail, n.Fix = "The sign has no artwork to pick from.", `artwork "NAME" { ... }`
+	} else if near != "" {
+		n.Fix = fmt.Sprintf("pick = %q", near)
+	}
+	return note.List{n}
+}
+
+// piecesOnly reports whether only pieces pick from the artwork: then the page stands for
+// the picked ink, as what pieces pick counts for neither width nor origin (rule 1).
+func (c *Choice) piecesOnly() bool {
+	return len(c.Pieces) > 0 && !slices.ContainsFunc(c.Owner, func(o int) bool { return o >= 0 })
+}
+
+// inPiece reports whether a piece picks the shape.
+func (c *Choice) inPiece(shape int) bool {
+	for _, took := range c.Pieces {
+		if took[shape] {
+			return true
+		}
+	}
+	return false
 }
 
 // take gives part p its shapes.

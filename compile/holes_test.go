@@ -22,14 +22,14 @@ func TestHoles(t *testing.T) {
 		name, holes string
 		want        []want
 	}{
-		{"beside the raise", hole("h", `at = ["0mm", "7.5mm"]`), nil},
+		{"beside the raise", hole("h", `at = ["0mm", "7.05mm"]`), nil},
 		{"on the raise's edge", hole("h", `at = ["10mm", "0mm"]`), []want{{note.CutRaise, "takes 6.2"}}},
 		{"inside the raise, twice", hole("h", `at = [["5mm", "0mm"], ["-5mm", "0mm"]]`), []want{{note.CutRaise, "takes 25.1"}}},
 		{"twice in one place", hole("h", `at = ["5mm", "0mm"]`) + hole("i", `at = ["5mm", "0mm"]`), []want{{note.CutRaise, "takes 12.5"}}},
 		{"on the plate's edge", hole("h", `at = ["15mm", "0mm"]`), []want{{note.HoleEdge, "Only 6.3 of its 12.6 mm²"}}},
 		{"on its edge at two places", hole("h", `at = [["15mm", "0mm"], ["-15mm", "0mm"]]`), []want{{note.HoleEdge, "at 2 places"}}},
 		{"beyond the plate", hole("h", `at = ["18mm", "0mm"]`), []want{{note.OutOfRange, "(18.00, 0.00)"}}},
-		{"one on it, one beyond, one on the edge", hole("h", `at = [["0mm", "7.5mm"], ["40mm", "0mm"], ["15mm", "0mm"]]`),
+		{"one on it, one beyond, one on the edge", hole("h", `at = [["0mm", "7.05mm"], ["40mm", "0mm"], ["15mm", "0mm"]]`),
 			[]want{{note.OutOfRange, "(40.00, 0.00)"}, {note.HoleEdge, "Only"}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

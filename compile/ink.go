@@ -55,7 +55,8 @@ func placeInk(s *lang.Sign, c *Choice) (*Ink, note.List) {
 	}
 	page := hasPage(c.Drawing)
 	est := estimateBox(c, base)
-	if a.Fit == lang.FitPage && page {
+	byPage := a.Fit == lang.FitPage || c.piecesOnly()
+	if byPage && page {
 		est = newFbox()
 		est.add(base, 0, 0)
 		est.add(base, c.Drawing.PageW, 0)
@@ -91,10 +92,10 @@ func placeInk(s *lang.Sign, c *Choice) (*Ink, note.List) {
 		for _, rings := range ink.Parts {
 			box = box.Union(grid.Bounds(rings))
 		}
-		if box.Empty() {
+		if box.Empty() && !c.piecesOnly() {
 			return nil, append(notes, c.hiddenPicks(s, ink)...)
 		}
-		if a.Fit == lang.FitPage && page {
+		if byPage && page {
 			box = grid.Box{}
 		} else if target > 0 {
 			got := int64(box.Max.X) - int64(box.Min.X)
@@ -196,17 +197,8 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 			continue
 		}
 		var err error
-		if sh.Stroke != nil {
-			rings[k], err = curve.StrokeRings(sh.Path, *sh.Stroke, m.Mul(sh.Map), tol)
-		} else {
-			rings[k], err = curve.FillRings(curve.WithoutSpikes(sh.Path), m.Mul(sh.Map), tol)
-		}
-		if err != nil {
-			e := d.Elements[sh.Element]
-			notes = append(notes, note.Note{Code: note.TooLarge, Severity: note.Error, Sign: s.Name,
-				Summary: "This shape can't be drawn", Detail: fmt.Sprintf("<%s>: %v.", e.Name, err),
-				Fix:   "mend or remove the shape in the artwork, or leave it out with ignore",
-				Where: e.Where, Also: []note.Place{{Range: c.Artwork.Where, What: "used by this artwork"}}})
+		if rings[k], err = flatten(&sh, m, tol); err != nil {
+			notes = append(notes, cannotDraw(s, c, k, err))
 			continue
 		}
 		ink.Boxes[k] = grid.Bounds(rings[k])
@@ -231,12 +223,7 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	pageLabel := int32(len(d.Shapes))
 	if page {
-		p := curve.Path{{Start: curve.Vec{}, Segments: []curve.Segment{
-			{Kind: curve.Line, P: [3]curve.Vec{{X: d.PageW}}},
-			{Kind: curve.Line, P: [3]curve.Vec{{X: d.PageW, Y: d.PageH}}},
-			{Kind: curve.Line, P: [3]curve.Vec{{Y: d.PageH}}},
-		}, Closed: true}}
-		pr, err := curve.FillRings(p, m, tol)
+		pr, err := pageRings(d, m, tol)
 		if err != nil {
 			return nil, append(notes, tooBig(s, c.Artwork.Where, "the artwork's page is too large at this scale"))
 		}
@@ -278,6 +265,32 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	ink.Parts = arr.Boundaries(top, len(s.Parts))
 	return ink, notes
+}
+
+// flatten makes rings of a shape under m; inkRule says how they are filled.
+func flatten(sh *artwork.Shape, m curve.Affine, tol float64) ([]grid.Ring, error) {
+	if sh.Stroke != nil {
+		return curve.StrokeRings(sh.Path, *sh.Stroke, m.Mul(sh.Map), tol)
+	}
+	return curve.FillRings(curve.WithoutSpikes(sh.Path), m.Mul(sh.Map), tol)
+}
+
+func cannotDraw(s *lang.Sign, c *Choice, shape int, err error) note.Note {
+	e := c.Drawing.Elements[c.Drawing.Shapes[shape].Element]
+	return note.Note{Code: note.TooLarge, Severity: note.Error, Sign: s.Name,
+		Summary: "This shape can't be drawn", Detail: fmt.Sprintf("<%s>: %v.", e.Name, err),
+		Fix:   "mend or remove the shape in the artwork, or leave it out with ignore",
+		Where: e.Where, Also: []note.Place{{Range: c.Artwork.Where, What: "used by this artwork"}}}
+}
+
+// pageRings is the edge of the page.
+func pageRings(d *artwork.Drawing, m curve.Affine, tol float64) ([]grid.Ring, error) {
+	p := curve.Path{{Start: curve.Vec{}, Segments: []curve.Segment{
+		{Kind: curve.Line, P: [3]curve.Vec{{X: d.PageW}}},
+		{Kind: curve.Line, P: [3]curve.Vec{{X: d.PageW, Y: d.PageH}}},
+		{Kind: curve.Line, P: [3]curve.Vec{{Y: d.PageH}}},
+	}, Closed: true}}
+	return curve.FillRings(p, m, tol)
 }
 
 func inkRule(sh *artwork.Shape) arrange.Rule {
@@ -338,7 +351,7 @@ func (c *Choice) hiddenPicks(s *lang.Sign, ink *Ink) note.List {
 			if visible && sh.Opacity < 1 {
 				glassy = append(glassy, k)
 			}
-		} else if o == unpicked && visible {
+		} else if o == unpicked && visible && !c.inPiece(k) {
 			loose = append(loose, k)
 		}
 	}

@@ -127,3 +127,25 @@ func segmentDistance2(a, b, p grid.Point) float64 {
 	ex, ey := px-float64(t*dx), py-float64(t*dy)
 	return float64(ex*ex) + float64(ey*ey)
 }
+
+// nearest is the least distance of a ring's outline from the outlines, in grid steps,
+// measured at the vertices of both.
+func (t *outlineTree) nearest(ring grid.Ring) float64 {
+	best := math.Inf(1)
+	for _, p := range ring {
+		best = min(best, t.distance2(p, 0))
+	}
+	box := grid.EmptyBox()
+	for _, p := range ring {
+		box = box.Add(p)
+	}
+	for _, e := range t.edges {
+		if boxDistance2(box, e[0]) >= best {
+			continue
+		}
+		for i, a := range ring {
+			best = min(best, segmentDistance2(a, ring[(i+1)%len(ring)], e[0]))
+		}
+	}
+	return math.Sqrt(best)
+}

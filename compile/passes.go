@@ -42,7 +42,6 @@ type work struct {
 	inks     []*Ink
 	drawn    Drawn
 	ground   *Ground
-	grounded bool // ground is settled (it is nil for a sign without a plate)
 	body     *Body
 	plan     *stack.Plan
 	mesh     *solid.Mesh
@@ -63,7 +62,7 @@ func (w *work) made(s slot) bool {
 	case slotDrawn:
 		return w.drawn != nil
 	case slotGround:
-		return w.grounded
+		return w.ground != nil
 	case slotBody:
 		return w.body != nil
 	case slotPlan:
@@ -108,33 +107,35 @@ var passes = []pass{
 		w.drawn, w.inks, ns, err = draw(w.sign, w.choices)
 		return ns, err
 	}},
-	{name: "plate", reads: []slot{slotSign, slotDrawn}, makes: slotGround, run: func(w *work) (ns note.List, err error) {
-		w.ground, ns = makePlate(w.sign, w.drawn)
-		w.grounded = w.ground != nil || w.sign.Plate == nil
+	{name: "ground", reads: []slot{slotSign, slotDrawn}, makes: slotGround, run: func(w *work) (ns note.List, err error) {
+		w.ground, ns = makeGround(w.sign, w.drawn, w.inks)
 		return ns, nil
 	}},
-	{name: "shape", reads: []slot{slotSign, slotDrawn, slotGround, slotLevels}, makes: slotBody, run: func(w *work) (ns note.List, err error) {
-		w.body, ns = shape(w.sign, w.drawn, w.ground, w.levels)
+	{name: "shape", reads: []slot{slotSign, slotGround, slotLevels}, makes: slotBody, run: func(w *work) (ns note.List, err error) {
+		w.body, ns = shape(w.sign, w.ground, w.levels)
 		return ns, nil
 	}},
 	{name: "stack", reads: []slot{slotSign, slotLevels, slotBody}, makes: slotPlan, run: func(w *work) (ns note.List, err error) {
-		w.plan, ns = stack.Bands(w.sign, w.levels, w.body.visible(w.sign))
+		vis := w.body.visible(w.sign)
+		if w.sign.Printer.Loaded > 1 {
+			w.plan, ns = stack.Free(w.sign, w.levels, vis, uses(w.sign, w.body, w.levels))
+		} else {
+			w.plan, ns = stack.Bands(w.sign, w.levels, vis)
+		}
 		return ns, nil
 	}},
-	{name: "check", reads: []slot{slotSign, slotGround, slotBody}, makes: slotChecked, run: func(w *work) (note.List, error) {
+	{name: "check", reads: []slot{slotSign, slotGround, slotLevels, slotBody}, makes: slotChecked, run: func(w *work) (note.List, error) {
 		ns := checkOverhang(w.sign, w.ground, w.body)
 		ns = append(ns, checkPieces(w.sign, w.body)...)
 		ns = append(ns, checkCuts(w.sign, w.ground, w.body)...)
+		ns = append(ns, checkPockets(w.sign, w.ground, w.levels, w.body)...)
+		ns = append(ns, checkJoints(w.sign, w.ground, w.body)...)
+		ns = append(ns, checkLevels(w.sign, w.body)...)
 		ns = append(ns, checkBed(w.sign, w.body)...)
 		return ns, nil
 	}},
 	{name: "solid", reads: []slot{slotSign, slotBody, slotPlan, slotChecked}, makes: slotMesh, final: true, run: func(w *work) (note.List, error) {
-		m, err := w.body.mesh(w.sign.Printer)
-		var joint *solid.ZeroJointError
-		if errors.As(err, &joint) {
-			return note.List{{Code: note.ZeroJoint, Severity: note.Error, Sign: w.sign.Name, Where: w.sign.Where,
-				Summary: "Two solids meet along an edge only", Detail: sentence(joint.Error()), Fix: "let them overlap, or keep them apart"}}, nil
-		}
+		m, err := w.body.mesh(w.sign.Printer, w.body.whole)
 		var input *solid.InputError
 		if errors.As(err, &input) { // too tall, too wide or too many triangles for an STL
 			return note.List{tooMuch(w.sign, w.sign.Where, input)}, nil
@@ -219,11 +220,11 @@ func draw(s *lang.Sign, choices []*Choice) (Drawn, []*Ink, note.List, error) {
 		for _, p := range s.Parts {
 			used = used || c != nil && p.Artwork == c.Artwork
 		}
-		if !used {
+		if !used && (c == nil || len(c.Pieces) == 0) {
 			whole = whole && c != nil
 			continue
 		}
-		took := false
+		took := c.piecesOnly()
 		for _, o := range c.Owner {
 			took = took || o >= 0
 		}
@@ -253,18 +254,31 @@ func draw(s *lang.Sign, choices []*Choice) (Drawn, []*Ink, note.List, error) {
 // makeModel gathers what the writers need, in the shared frame (rule 7).
 func makeModel(w *work) *write.Model {
 	s, b := w.sign, w.body
-	box := shiftToOrigin(w.mesh)
+	k := frameOf(w.mesh)
+	colours := newPalette(s, b, w.levels, w.plan)
 	m := &write.Model{
-		Sign: s, Levels: w.levels, Plan: w.plan, Body: w.mesh,
-		OffsetMM: [2]float64{float64(box[0]) / solid.SubPerMM, float64(box[1]) / solid.SubPerMM},
-		BodyMM:   [3]float64{float64(box[2]) / solid.SubPerMM, float64(box[3]) / solid.SubPerMM, float64(box[4]) / 1000},
-		Layers:   b.columns(w.plan.Layers),
-		Inputs:   w.files.Sources(),
+		Sign: s, Levels: w.levels, Plan: w.plan, Body: k.place(w.mesh),
+		OffsetMM:     [2]float64{float64(k.x) / solid.SubPerMM, float64(k.y) / solid.SubPerMM},
+		BodyMM:       [3]float64{float64(k.w) / solid.SubPerMM, float64(k.h) / solid.SubPerMM, float64(k.z) / 1000},
+		PocketPlaces: pocketPlaces(s, w.ground),
+		Layers:       b.columns(colours, w.plan.Layers),
+		Scene:        scene(s, b, colours, k),
+		Inputs:       w.files.Sources(),
+		Band: func(band int) (*solid.Mesh, error) {
+			m, err := b.mesh(s.Printer, colours.clip(b, band))
+			if err != nil {
+				return nil, fmt.Errorf("mesh of filament %q: %w", w.plan.Bands[band].Filament.Name, err)
+			}
+			return k.place(m), nil
+		},
 	}
 	rings := b.Arr.Boundaries(b.Shows, 1+len(s.Parts))
-	if s.Plate != nil {
+	switch {
+	case s.Plate != nil:
 		m.Views = append(m.Views, write.View{Name: "plate", Kind: "plate", Filament: s.Plate.Filament, TopLayer: w.levels.Plate,
-			Rings: rings[plateTop], AreaMM2: areaMM2(b, plateTop)})
+			Rings: rings[groundTop], AreaMM2: areaMM2(b, groundTop)})
+	case s.Ties != nil:
+		m.Views = append(m.Views, write.View{Name: "ties", Kind: "ties", TopLayer: w.levels.Ties, Rings: rings[groundTop], AreaMM2: areaMM2(b, groundTop)})
 	}
 	for i, p := range s.Parts {
 		v := write.View{Name: p.Name, Kind: "raise", Filament: p.Filament, TopLayer: w.levels.Parts[i], Rings: rings[1+i], AreaMM2: areaMM2(b, 1+i)}
@@ -273,15 +287,46 @@ func makeModel(w *work) *write.Model {
 		}
 		m.Views = append(m.Views, v)
 	}
-	for _, band := range w.plan.Bands {
-		v := 0.0
-		lo := stack.TopUM(s.Printer, band.From-1)
-		for _, c := range m.Layers.Columns {
-			if t := min(c.To, band.To); t >= band.From {
-				v += float64(c.AreaMM2 * (float64(stack.TopUM(s.Printer, t)-lo) / 1000))
-			}
-		}
-		m.BandMM3 = append(m.BandMM3, v)
+	for i := range w.plan.Bands {
+		m.BandMM3 = append(m.BandMM3, bandMM3(s.Printer, w.plan, m.Layers, i))
 	}
 	return m
+}
+
+// bandMM3 is the solid volume of one band.
+func bandMM3(p *lang.Printer, plan *stack.Plan, layers price.Layers, i int) float64 {
+	v := 0.0
+	add := func(area float64, from, to int) { // layers from..to
+		if from <= to {
+			v += float64(area * (float64(stack.TopUM(p, to)-stack.TopUM(p, from-1)) / 1000))
+		}
+	}
+	for _, c := range layers.Columns {
+		if c.Runs == nil {
+			add(c.AreaMM2, max(c.From, plan.Bands[i].From), min(c.To, plan.Bands[i].To))
+			continue
+		}
+		from := c.From
+		for _, r := range c.Runs {
+			if r.Band == i {
+				add(c.AreaMM2, from, r.To)
+			}
+			from = r.To + 1
+		}
+	}
+	return v
+}
+
+// pocketPlaces counts the places of each of the plate's pockets.
+func pocketPlaces(s *lang.Sign, g *Ground) []int {
+	if s.Plate == nil {
+		return nil
+	}
+	out := make([]int, len(s.Plate.Pockets))
+	for _, c := range g.Cuts {
+		if c.Pocket != nil {
+			out[c.Index] = len(c.Places)
+		}
+	}
+	return out
 }

@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"relievo/compile/stack"
 	"relievo/geom/arrange"
 	"relievo/geom/grid"
+	"relievo/geom/region"
 	"relievo/geom/solid"
 	"relievo/lang"
 	"relievo/lang/note"
@@ -17,85 +19,208 @@ import (
 // nonZero is the rule under which outlines that are already regions are read.
 const nonZero = arrange.NonZero
 
-// void and plateTop are what a face of the body can show besides a part.
+// void and groundTop are what a face of the body can show besides a part.
 const (
-	void     = -1
-	plateTop = 0 // 1+i is Sign.Parts[i]
+	void      = -1
+	groundTop = 0 // the plate, or ties; 1+i is Sign.Parts[i]
 )
 
 // Body is arrangement A2: everything at once, each face knowing what it shows from
-// above and how high it stands. Holes, areas, outlines, columns and the mesh are all
-// read off it, so they can't disagree.
+// above and between which layers it is solid. Holes, areas, outlines, columns and the
+// meshes are all read off it, so they can't disagree.
 type Body struct {
 	Arr   *arrange.Arrangement
-	Shows []int32       // per face: plateTop, 1+i, or void
+	Shows []int32       // per face: groundTop, 1+i, or void
+	Base  []int         // per face: the layers below which nothing is printed: 0 but over pockets and along the foot
 	Top   []int         // per face: top layer, 0 for void
-	Area2 []grid.Int128 // visible area ×2 per plateTop, 1+i
+	Area2 []grid.Int128 // visible area ×2 per groundTop, 1+i
 	Off   []int32       // per face: 1+i if part i overhangs the plate there, else void
-	Cut   []bool        // per face: a hole goes through
-	Lost  []lost        // what the holes take of the raises
+	Lost  []lost        // what the cuts take of the parts
+	Roofs []roof        // faces over a pocket from the back
+	Broke []roof        // faces that such a pocket would leave without a layer
 }
 
-// lost is a face that a hole takes from a part.
+// lost is a face that a cut takes from a part.
 type lost struct {
-	face, hole, part int32 // indices of Ground.Holes and Sign.Parts
+	face, part int32
+	cut, place int // indices of Ground.Cuts and its Places
 }
 
-// shape arranges plate, parts and holes (rules 4 and 5): in the order written each part
-// sets the top of its area. O(n log n).
-func shape(s *lang.Sign, drawn Drawn, g *Ground, lv *stack.Levels) (*Body, note.List) {
+// roof is a face in the reach of a pocket from the back.
+type roof struct {
+	face       int32
+	cut, place int
+}
+
+// knife is one outline that cuts: labels of A2 above those of parts stand for them.
+type knife struct {
+	cut, place int
+	// top is the layer down to which everything above is taken, -1 for none; base the
+	// layer up to which everything below is taken.
+	top, base int
+}
+
+// knives lists the outlines of all cuts with what each takes. A hole through everything
+// has top 0.
+func knives(s *lang.Sign, g *Ground, lv *stack.Levels) (ks []knife, rings []grid.Ring, notes note.List) {
+	for i, c := range g.Cuts {
+		for j, p := range c.Places {
+			k := knife{cut: i, place: j}
+			if c.Pocket != nil && !c.Pocket.Front {
+				k.top, k.base = -1, lv.Pockets[c.Index]
+			} else if c.Pocket != nil {
+				k.top = lv.Pockets[c.Index]
+			}
+			ks, rings = append(ks, k), append(rings, p.Ring)
+			if c.Hole == nil || c.Hole.Head == nil {
+				continue
+			}
+			from, heads, err := headRings(s, c.Hole, p.At, lv.Plate, tolerance(s))
+			if err != nil {
+				return nil, nil, append(notes, tooMuch(s, c.Where, err))
+			}
+			for n, r := range heads {
+				ks, rings = append(ks, knife{i, j, from + n - 1, 0}), append(rings, r)
+			}
+		}
+	}
+	return ks, rings, notes
+}
+
+// shape arranges plate or ties, parts and cuts (rules 4 and 5): in the order written each
+// part sets the top of its area, and cuts take from that. O(n log n).
+func shape(s *lang.Sign, g *Ground, lv *stack.Levels) (*Body, note.List) {
+	ks, cutRings, notes := knives(s, g, lv)
+	if notes.HasErrors() {
+		return nil, notes
+	}
+	foot, ns := firstLayer(s, g, ks, cutRings)
+	if notes = append(notes, ns...); notes.HasErrors() {
+		return nil, notes
+	}
 	var segs []arrange.Segment
-	if g != nil {
-		for _, r := range g.Plate.Rings {
-			segs = arrange.AppendRing(segs, r, plateTop)
+	label := int32(0)
+	put := func(rings ...grid.Ring) {
+		for _, r := range rings {
+			segs = arrange.AppendRing(segs, r, label)
 		}
+		label++
 	}
-	for i, d := range drawn {
-		for _, r := range d.Rings {
-			segs = arrange.AppendRing(segs, r, int32(1+i))
-		}
+	put(slices.Concat(g.Plate.Rings, g.Ties.Rings)...) // ground; a sign has one of them at most
+	for _, d := range g.Parts {
+		put(d.Rings...)
 	}
-	hole, labels := int32(1+len(drawn)), 1+len(drawn) // the first hole's label, and how many there are
-	if g != nil {
-		for k, r := range g.Holes {
-			segs = arrange.AppendRing(segs, r, hole+int32(k))
-		}
-		labels += len(g.Holes)
+	firstCut := label
+	for _, r := range cutRings {
+		put(r)
+	}
+	kept := label // where layer 1 is printed in spite of the foot
+	if foot != nil {
+		put(foot.Rings...)
 	}
 	arr, err := arrange.Stable(segs)
 	if err != nil {
-		return nil, note.List{tooMuch(s, s.Where, err)}
+		return nil, append(notes, tooMuch(s, s.Where, err))
 	}
-	b := &Body{Arr: arr, Shows: make([]int32, arr.Faces), Top: make([]int, arr.Faces), Off: make([]int32, arr.Faces), Cut: make([]bool, arr.Faces)}
-	err = arr.Walk(labels, func(int32) arrange.Rule { return nonZero }, func(f int32, c *arrange.Cover) {
+	n := arr.Faces
+	b := &Body{Arr: arr, Shows: make([]int32, n), Base: make([]int, n), Top: make([]int, n), Off: make([]int32, n)}
+	var cutting []knife
+	err = arr.Walk(int(label), func(int32) arrange.Rule { return nonZero }, func(f int32, c *arrange.Cover) {
 		b.Shows[f], b.Off[f] = void, void
-		top := c.Top()
-		cut := top >= hole
-		if cut {
-			by := top - hole
-			top = c.Next(hole)
-			for t := top; t > plateTop; t = c.Next(t) {
-				b.Lost = append(b.Lost, lost{f, by, t - 1})
-			}
-		}
-		if top > plateTop && g != nil && !c.Has(plateTop) {
+		top := c.Next(firstCut)
+		if top > groundTop && s.Plate != nil && !c.Has(groundTop) {
 			b.Off[f] = top
 		}
-		if b.Cut[f] = cut; cut || top < 0 {
+		if top < 0 {
 			return
 		}
-		b.Shows[f] = top
-		if top == plateTop {
-			b.Top[f] = lv.Plate
-		} else {
-			b.Top[f] = lv.Parts[top-1]
+		level := lv.Plate + lv.Ties // one of them is 0
+		if top > groundTop {
+			level = lv.Parts[top-1]
 		}
+		cutting = cutting[:0]
+		for l := c.Next(kept); l >= firstCut; l = c.Next(l) {
+			cutting = append(cutting, ks[l-firstCut])
+		}
+		slices.Reverse(cutting) // as written
+		end, base := level, 0
+		for _, k := range cutting {
+			base = max(base, k.base)
+			if k.top >= 0 {
+				end = min(end, k.top)
+			}
+		}
+		for t := top; t > groundTop && end < level; t = c.Next(t) {
+			// Of several cuts the one written first takes it.
+			if i := slices.IndexFunc(cutting, func(k knife) bool { return k.top >= 0 && k.top < lv.Parts[t-1] }); i >= 0 {
+				b.Lost = append(b.Lost, lost{f, t - 1, cutting[i].cut, cutting[i].place})
+			}
+		}
+		if end > 0 {
+			for _, k := range cutting {
+				if k.base == 0 {
+					continue
+				}
+				r := roof{f, k.cut, k.place}
+				if end <= k.base {
+					b.Broke = append(b.Broke, r)
+				} else {
+					b.Roofs = append(b.Roofs, r)
+				}
+			}
+		}
+		if foot != nil && !c.Has(kept) {
+			base = max(base, 1)
+		}
+		if end <= base {
+			return
+		}
+		if end < level { // the floor of a cut is plate
+			top = groundTop
+		}
+		b.Shows[f], b.Base[f], b.Top[f] = top, base, end
 	})
 	if err != nil {
 		panic(fmt.Sprintf("body of %s: %v", s.Name, err)) // flow broken: the kernel's own invariant
 	}
-	b.Area2 = arr.Areas2(b.Shows, 1+len(drawn))
-	return b, nil
+	b.Area2 = arr.Areas2(b.Shows, 1+len(g.Parts))
+	return b, notes
+}
+
+// firstLayer is what is printed of layer 1 on a printer with a `foot`: the ground on the
+// bed, inset. nil without one.
+func firstLayer(s *lang.Sign, g *Ground, ks []knife, cuts []grid.Ring) (*region.Region, note.List) {
+	if s.Printer.Foot.Amount == 0 {
+		return nil, nil
+	}
+	inset, ok := steps(s.Printer.Foot)
+	if !ok {
+		return nil, note.List{tooBig(s, s.Printer.At["foot"], "the foot is too large")}
+	}
+	r := g.Plate
+	var err error
+	if s.Plate == nil {
+		r, err = region.Union(append(slices.Clone(g.Parts), g.Ties)...)
+	}
+	var gone []grid.Ring
+	for i, k := range ks {
+		if k.top == 0 || k.base > 0 {
+			gone = append(gone, cuts[i])
+		}
+	}
+	if err == nil && len(gone) > 0 {
+		var holes region.Region
+		if holes, err = region.New(gone, nonZero); err == nil {
+			r, err = region.Subtract(r, holes)
+		}
+	}
+	if err == nil {
+		r, err = region.Offset(r, -inset, region.Round, region.Options{Tolerance: tolerance(s)})
+	}
+	if err != nil {
+		return nil, note.List{tooMuch(s, s.Where, err)}
+	}
+	return &r, nil
 }
 
 // visible tells the stack what can be seen. Ground that is only the rounding of shared
@@ -110,7 +235,7 @@ func (b *Body) visible(s *lang.Sign) stack.Visible {
 		}
 	})
 	seen := func(t int) bool { return b.Area2[t].Float()/2 > perimeter[t] }
-	v := stack.Visible{Plate: s.Plate != nil && seen(plateTop), Parts: make([]bool, len(b.Area2)-1)}
+	v := stack.Visible{Plate: s.Plate != nil && seen(groundTop), Ties: s.Ties != nil && seen(groundTop), Parts: make([]bool, len(b.Area2)-1)}
 	for i := range v.Parts {
 		v.Parts[i] = seen(1 + i)
 	}
@@ -133,30 +258,73 @@ func (b *Body) edgeLength(e arrange.Edge) float64 {
 	return math.Sqrt(float64(dx*dx) + float64(dy*dy))
 }
 
-// columns sums the ground by top layer and the outlines by layer.
-func (b *Body) columns(layers int) price.Layers {
-	area := make([]grid.Int128, layers+1)
-	for i, a := range b.Arr.Areas2(topClass(b.Top), layers+1) {
-		area[i] = a
+// column is all faces that are solid between the same layers, in the same filaments.
+type column struct{ base, top, own int }
+
+// kinds numbers the different columns of the body; kind is -1 for void. own is the
+// filament above the plate of each face, see Body.own, or nil where layers decide.
+func (b *Body) kinds(own []int32) (kind []int32, columns []column) {
+	at := map[column]int32{}
+	for f := range b.Top {
+		if b.Top[f] == 0 {
+			continue
+		}
+		c := column{b.Base[f], b.Top[f], 0}
+		if own != nil {
+			c.own = int(own[f])
+		}
+		if _, ok := at[c]; !ok {
+			at[c] = 0
+			columns = append(columns, c)
+		}
 	}
+	slices.SortFunc(columns, func(x, y column) int {
+		return cmp.Or(cmp.Compare(x.base, y.base), cmp.Compare(x.top, y.top), cmp.Compare(x.own, y.own))
+	})
+	for i, c := range columns {
+		at[c] = int32(i)
+	}
+	kind = make([]int32, len(b.Top))
+	for f := range kind {
+		kind[f] = void
+		if b.Top[f] == 0 {
+			continue
+		}
+		c := column{b.Base[f], b.Top[f], 0}
+		if own != nil {
+			c.own = int(own[f])
+		}
+		kind[f] = at[c]
+	}
+	return kind, columns
+}
+
+// columns sums the ground by what is solid and the outlines by layer.
+func (b *Body) columns(p *Palette, layers int) price.Layers {
+	kind, columns := b.kinds(p.own())
+	area := b.Arr.Areas2(kind, len(columns))
 	out := price.Layers{PerimeterMM: make([]float64, layers)}
-	for t := 1; t <= layers; t++ {
-		if area[t].Sign() > 0 {
-			out.Columns = append(out.Columns, price.Column{From: 1, To: t, AreaMM2: grid.Area2MM(area[t])})
+	for i, c := range columns {
+		if area[i].Sign() > 0 {
+			out.Columns = append(out.Columns, price.Column{From: c.base + 1, To: c.top, AreaMM2: grid.Area2MM(area[i]), Runs: p.runs(c)})
 		}
 	}
 	step := make([]float64, layers+1) // difference array over layers
 	for _, e := range b.Arr.Edges {
-		lo, hi := b.Top[e.Below], b.Top[e.Above]
-		if lo == hi {
+		f, g := e.Below, e.Above
+		if b.Base[f] == b.Base[g] && b.Top[f] == b.Top[g] {
 			continue
 		}
-		if lo > hi {
-			lo, hi = hi, lo
-		}
+		// What is solid on one side only: both columns less twice what they share.
 		l := b.edgeLength(e)
-		step[lo] += l
-		step[hi] -= l
+		for _, x := range [2]int32{f, g} {
+			step[b.Base[x]] += l
+			step[b.Top[x]] -= l
+		}
+		if lo, hi := max(b.Base[f], b.Base[g]), min(b.Top[f], b.Top[g]); lo < hi {
+			step[lo] -= 2 * l
+			step[hi] += 2 * l
+		}
 	}
 	sum := 0.0
 	for n := range layers {
@@ -166,41 +334,51 @@ func (b *Body) columns(layers int) price.Layers {
 	return out
 }
 
-// topClass turns tops into classes for Areas2: void stays outside.
-func topClass(top []int) []int32 {
-	c := make([]int32, len(top))
-	for f, t := range top {
-		c[f] = int32(t)
-		if t == 0 {
-			c[f] = void
-		}
-	}
-	return c
+// levels are the layers at which the body begins or ends anywhere, lowest first: 0 is
+// among them.
+func (b *Body) levels() []int {
+	at := append([]int{0}, b.Top...)
+	at = append(at, b.Base...)
+	slices.Sort(at)
+	return slices.Compact(at)
 }
 
-// mesh builds the closed body. A part has at most 63 levels (rule 5), so one bit mask
-// of slabs per face is enough.
-func (b *Body) mesh(p *lang.Printer) (*solid.Mesh, error) {
-	tops := slices.Clone(b.Top)
-	slices.Sort(tops)
-	tops = slices.Compact(tops)
-	tops = slices.DeleteFunc(tops, func(t int) bool { return t == 0 })
-	levels := []int32{0}
-	for _, t := range tops {
-		levels = append(levels, int32(stack.TopUM(p, t)))
+// mesh builds the closed body, or one band of it: the layers from..to of the filament
+// above the plate that only names (void: of all). A part has at most 63 levels (rule 5),
+// so one bit mask of slabs per face is enough.
+func (b *Body) mesh(p *lang.Printer, clip func(face int) (base, top int)) (*solid.Mesh, error) {
+	lo, hi := make([]int, len(b.Top)), make([]int, len(b.Top))
+	at := []int{}
+	for f := range b.Top {
+		if lo[f], hi[f] = clip(f); lo[f] < hi[f] {
+			at = append(at, lo[f], hi[f])
+		}
+	}
+	slices.Sort(at)
+	at = slices.Compact(at)
+	if len(at) == 0 {
+		return &solid.Mesh{}, nil
+	}
+	levels := make([]int32, len(at))
+	for i, t := range at {
+		levels[i] = int32(stack.TopUM(p, t))
 	}
 	slabs := make([]uint64, len(b.Top))
-	for f, t := range b.Top {
-		if t > 0 {
-			i, _ := slices.BinarySearch(tops, t)
-			slabs[f] = 1<<(i+1) - 1
+	for f := range slabs {
+		if lo[f] < hi[f] {
+			from, _ := slices.BinarySearch(at, lo[f])
+			to, _ := slices.BinarySearch(at, hi[f])
+			slabs[f] = 1<<to - 1<<from
 		}
 	}
 	return solid.Build(b.Arr, slabs, levels)
 }
 
+// whole is all of a face's column, for mesh.
+func (b *Body) whole(f int) (base, top int) { return b.Base[f], b.Top[f] }
+
 // pieces numbers the connected pieces of the body: columns hang together where they
-// share an edge, not where they touch in a point. n is their count; piece is -1 for void.
+// share an edge and a layer, not where they touch in a point or along a line. n is their count; piece is -1 for void.
 func (b *Body) pieces() (piece []int32, n int) {
 	uf := make([]int32, len(b.Top))
 	for i := range uf {
@@ -214,7 +392,7 @@ func (b *Body) pieces() (piece []int32, n int) {
 		return x
 	}
 	for _, e := range b.Arr.Edges {
-		if b.Top[e.Below] > 0 && b.Top[e.Above] > 0 {
+		if max(b.Base[e.Below], b.Base[e.Above]) < min(b.Top[e.Below], b.Top[e.Above]) {
 			x, y := find(e.Below), find(e.Above)
 			uf[max(x, y)] = min(x, y)
 		}
@@ -235,20 +413,27 @@ func (b *Body) pieces() (piece []int32, n int) {
 	return piece, n
 }
 
-// areaMM2 is the visible area of plateTop or 1+i.
+// areaMM2 is the visible area of groundTop or 1+i.
 func areaMM2(b *Body, t int) float64 { return grid.Area2MM(b.Area2[t]) }
 
-// shiftToOrigin moves a mesh so that its box starts at (0, 0) and returns the old
-// corner x, y and the size x, y (in mesh steps), z (in µm).
-func shiftToOrigin(m *solid.Mesh) [5]int32 {
+// frame is where the body lies: the corner x, y of its box and its size x, y in mesh
+// steps, and its height in µm.
+type frame struct{ x, y, w, h, z int32 }
+
+func frameOf(m *solid.Mesh) frame {
 	lo, hi := m.Vertices[0], m.Vertices[0]
 	for _, v := range m.Vertices {
 		lo = solid.Vertex{X: min(lo.X, v.X), Y: min(lo.Y, v.Y), Z: min(lo.Z, v.Z)}
 		hi = solid.Vertex{X: max(hi.X, v.X), Y: max(hi.Y, v.Y), Z: max(hi.Z, v.Z)}
 	}
+	return frame{lo.X, lo.Y, hi.X - lo.X, hi.Y - lo.Y, hi.Z - lo.Z}
+}
+
+// place moves a mesh into the shared frame, whose box starts at (0, 0).
+func (k frame) place(m *solid.Mesh) *solid.Mesh {
 	for i := range m.Vertices {
-		m.Vertices[i].X -= lo.X
-		m.Vertices[i].Y -= lo.Y
+		m.Vertices[i].X -= k.x
+		m.Vertices[i].Y -= k.y
 	}
-	return [5]int32{lo.X, lo.Y, hi.X - lo.X, hi.Y - lo.Y, hi.Z - lo.Z}
+	return m
 }
