@@ -56,8 +56,10 @@ func known(s string) *string {
 // writeBOMCSV writes the lines of the bill as comma-separated values by RFC 4180: lines
 // end in CR LF, the last one too; the first line is the header; a field with a comma,
 // quote or line break is quoted. The columns are the keys of an item in S.bom.json. A
-// field that is not known is empty. UTF-8 without a byte order mark. No field can be
-// taken for a formula: names are labels, which begin with a letter.
+// field that is not known is empty. UTF-8 without a byte order mark. What goes into a
+// pocket is named in free text, which a spreadsheet might take for a formula: such a field
+// begins with an apostrophe (common practice, no source). Other names are labels, which
+// begin with a letter.
 func writeBOMCSV(w io.Writer, f bomFile) error {
 	b := bufio.NewWriter(w) // its first error is kept until Flush
 	line := func(fields ...string) {
@@ -83,6 +85,9 @@ func writeBOMCSV(w io.Writer, f bomFile) error {
 }
 
 func csvField(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+		s = "'" + s
+	}
 	if strings.ContainsAny(s, ",\"\r\n") {
 		return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
 	}

@@ -37,16 +37,48 @@ func BodySHA256(m *solid.Mesh) string {
 	return h.hex()
 }
 
-// SwapsSHA256 is the digest of how a body is cut into layers and where the filament
-// changes, whatever the filaments are: two signs with equal body and swaps digests can
-// be printed from one sliced file.
+// SwapsSHA256 is the digest of how a body is cut into layers, where the filament changes,
+// whatever the filaments are, and where the printer stops for inserts: two signs with
+// equal body and swaps digests can be printed from one sliced file. That holds for plans
+// where each layer has one filament; where the printer holds several at once (plan.Free),
+// the shapes of the bands count too: see changesSHA256.
 func SwapsSHA256(p *lang.Printer, plan *stack.Plan) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "relievo-changes/1\nfirst %d\nlayer %d\n", p.FirstUM, p.LayerUM)
 	for _, s := range plan.Swaps {
 		fmt.Fprintf(h, "before %d\n", s.BeforeLayer)
 	}
+	for _, q := range plan.Pauses {
+		fmt.Fprintf(h, "pause %d\n", q.BeforeLayer)
+	}
+	if plan.Free {
+		fmt.Fprint(h, "free")
+		for _, b := range plan.Bands {
+			fmt.Fprintf(h, " %d-%d", b.From, b.To)
+		}
+		fmt.Fprint(h, "\n")
+	}
 	return hex.EncodeToString(h.Sum(nil))
+}
+
+// changesSHA256 is SwapsSHA256, and for a plan that is free of the layer the digest of
+// that and of what each filament prints: which slot a place is printed from is in a
+// sliced file too. O(n log n) in the meshes of the bands, one of them in memory at a time.
+func changesSHA256(m *Model) (string, error) {
+	sum := SwapsSHA256(m.Sign.Printer, m.Plan)
+	if !m.Plan.Free {
+		return sum, nil
+	}
+	h := sha256.New()
+	fmt.Fprintf(h, "%s\n", sum)
+	for i := range m.Plan.Bands {
+		mesh, err := m.Band(i)
+		if err != nil {
+			return "", err
+		}
+		fmt.Fprintf(h, "slot %s\n", BodySHA256(mesh))
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 // canonicalVertices gives the different vertices in order and the place of each of vs

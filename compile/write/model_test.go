@@ -97,6 +97,42 @@ func oneColour() *Model {
 	return m
 }
 
+// magnets is the plaque with two pockets from the back that take layers 1 to 6 (0.28 + 5 ×
+// 0.2 = 1.28 mm), one that ends with the plate where moss takes over, and one from the
+// front. The corner places of the first coincide to two.
+func magnets() *Model {
+	m := plaque()
+	length := func(um int64) *lang.Length { l := mmLength(um); return &l }
+	disc := func(name, insert string, front bool) *lang.Pocket {
+		return &lang.Pocket{Name: name, Diameter: length(6200), Front: front, Insert: true, InsertName: insert}
+	}
+	low, wide, high, sight := disc("corners", "magnet 6 x 2 mm", false), disc("middle", "magnet 6 x 2 mm", false), disc("nut", "", false), disc("lens", "=SUM(A1) | lens", true)
+	low.Corners, sight.Depth = length(5000), mmLength(600)
+	open := disc("cable", "", false)
+	open.Insert = false
+	m.Sign.Plate = &lang.Plate{Filament: m.Sign.Filaments[0], Pockets: []*lang.Pocket{low, open, wide, high, sight}}
+	m.Levels.Pockets = []int{6, 3, 6, 10, 7}
+	m.PocketPlaces = []int{2, 1, 1, 1, 3}
+	m.Plan.Pauses = []stack.Pause{{BeforeLayer: 7, Pockets: []*lang.Pocket{low, wide}}, {BeforeLayer: 11, Pockets: []*lang.Pocket{high, sight}}}
+	return m
+}
+
+// slots is the plaque on a printer that holds all three filaments: the plate in chalk,
+// then each raise in its own.
+func slots() *Model {
+	m := plaque()
+	p := *m.Plan
+	p.Swaps, p.Free = nil, true
+	p.Bands = []stack.Band{{Filament: p.Bands[0].Filament, From: 1, To: 10}, {Filament: p.Bands[1].Filament, From: 11, To: 13}, {Filament: p.Bands[2].Filament, From: 11, To: 16}}
+	m.Plan, m.Sign.Printer.Loaded = &p, 4
+	plate := price.Run{Band: 0, To: 10}
+	for i, own := range [][]price.Run{{plate}, {plate, {Band: 1, To: 13}}, {plate, {Band: 2, To: 16}}, {plate}} {
+		m.Layers.Columns[i].Runs = own
+	}
+	m.Band = func(i int) (*solid.Mesh, error) { return box(float64(10+i), 20, 2), nil }
+	return m
+}
+
 // written gives all files of a model as text.
 func written(t *testing.T, m *Model, only ...string) map[string]string {
 	t.Helper()

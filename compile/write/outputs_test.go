@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"relievo/compile/price"
+	"relievo/compile/stack"
 	"relievo/lang/quantity"
 )
 
@@ -29,6 +30,9 @@ func TestGolden(t *testing.T) {
 		}
 	}
 	golden(t, "one-colour.swaps.md", written(t, oneColour())["otter-weir.swaps.md"])
+	golden(t, "magnets.swaps.md", written(t, magnets())["otter-weir.swaps.md"])
+	golden(t, "magnets.bom.csv", written(t, magnets())["otter-weir.bom.csv"])
+	golden(t, "slots.swaps.md", written(t, slots())["otter-weir.swaps.md"])
 }
 
 // TestSameBytes: two runs over two models made apart.
@@ -156,6 +160,124 @@ func TestSwapHeights(t *testing.T) {
 	}
 }
 
+// TestInsertRows: stops for inserts stand among the swaps, ordered by layer, the insert
+// first; n counts all. `from` and `to` are the filaments of the layers before and after.
+func TestInsertRows(t *testing.T) {
+	m := magnets()
+	e := price.NewEstimate(m.Sign, m.Plan, m.Layers)
+	p := swapPlan(m, e)
+	type row struct {
+		n      int
+		kind   string
+		before int
+		z      number
+		from   string
+		to     string
+	}
+	// 0.28 + 5 × 0.2 = 1.28, 0.28 + 9 × 0.2 = 2.08, 0.28 + 12 × 0.2 = 2.68.
+	want := []row{{1, "insert", 7, 1.28, "chalk", "chalk"}, {2, "insert", 11, 2.08, "chalk", "moss"}, {3, "filament", 11, 2.08, "chalk", "moss"}, {4, "filament", 14, 2.68, "moss", "slate"}}
+	var got []row
+	for _, s := range p.Swaps {
+		got = append(got, row{s.N, s.Kind, s.BeforeLayer, s.SurfaceMM, s.From, s.To})
+		if s.NozzleZMM != um(int64(float64(s.SurfaceMM)*1000+0.5)+200) {
+			t.Errorf("nozzle at %v after a surface at %v", s.NozzleZMM, s.SurfaceMM)
+		}
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("rows %v", got)
+	}
+	// The swap of layer 11 comes when the two stops before it are over.
+	if want := float64(p.Swaps[1].ElapsedMin) + price.InsertMinutes; float64(p.Swaps[2].ElapsedMin) != want {
+		t.Errorf("swap after %v min, inserts after %v", p.Swaps[2].ElapsedMin, p.Swaps[1].ElapsedMin)
+	}
+	if got, want := p.PrintMin, minutes(price.NewEstimate(plaque().Sign, plaque().Plan, plaque().Layers).PrintMin+2*price.InsertMinutes); got != want {
+		t.Errorf("the print takes %v min, want %v", got, want)
+	}
+	if n := strings.Count(written(t, m)["otter-weir.swaps.json"], `"kind": "insert"`); n != 2 {
+		t.Errorf("%d inserts in the file", n)
+	}
+}
+
+// TestSlots: a plan that is free of the layer has no swap, its bands overlap, and each
+// has its own columns' volume.
+func TestSlots(t *testing.T) {
+	m := slots()
+	p := swapPlan(m, price.NewEstimate(m.Sign, m.Plan, m.Layers))
+	if len(p.Swaps) != 0 || len(p.Bands) != 3 {
+		t.Fatalf("%d swaps, %d bands", len(p.Swaps), len(p.Bands))
+	}
+	// chalk: (592 + 144 + 25.992) × 2.08 + 22.008 × 1.68; moss: 144 × 0.6; slate: 25.992 × 1.2.
+	for i, want := range []number{1621.917, 86.4, 31.19} {
+		if p.Bands[i].VolumeMM3 != want {
+			t.Errorf("band %d has %v mm³, want %v", i, p.Bands[i].VolumeMM3, want)
+		}
+	}
+	if b := p.Bands[2]; b.FromLayer != 11 || b.ToLayer != 16 || b.FromMM != 2.08 || b.ToMM != 3.28 {
+		t.Errorf("slate %+v", b)
+	}
+	// With an insert and a single filament in use there are stops, but no slots to speak of.
+	m.Plan.Bands = []stack.Band{{Filament: m.Sign.Filaments[0], From: 1, To: 16}}
+	for i := range m.Layers.Columns {
+		m.Layers.Columns[i].Runs = nil
+	}
+	q := magnets()
+	m.Sign.Plate, m.Levels, m.PocketPlaces, m.Plan.Pauses = q.Sign.Plate, q.Levels, q.PocketPlaces, q.Plan.Pauses
+	md := written(t, m)["otter-weir.swaps.md"]
+	for _, want := range []string{"stays in to the end: there is no swap, but 2 stops to put something in", "## Stops", "tell the slicing program to pause before"} {
+		if !strings.Contains(md, want) {
+			t.Errorf("the plan does not say %q", want)
+		}
+	}
+	for _, unwanted := range []string{"Slot", "3mf", "M600", "## Swaps"} {
+		if strings.Contains(md, unwanted) {
+			t.Errorf("the plan says %q", unwanted)
+		}
+	}
+}
+
+// TestTiesAreNoPart: ties are in the pictures alone.
+func TestTiesAreNoPart(t *testing.T) {
+	m := plaque()
+	m.Views = append([]View{{Name: "ties", Kind: "ties", TopLayer: 3, AreaMM2: 12}}, m.Views[1:]...)
+	p := swapPlan(m, price.NewEstimate(m.Sign, m.Plan, m.Layers))
+	if len(p.Parts) != 3 || p.Parts[0].Name != "reeds" {
+		t.Errorf("parts %+v", p.Parts)
+	}
+	if strings.Contains(written(t, m)["otter-weir.swaps.md"], "ties") {
+		t.Error("the plan speaks of ties")
+	}
+}
+
+// TestInsertSafety: what the facts on mounting and safety want where something is put in:
+// mnt.magnet.heat, mnt.magnet.polarity, safe.cyl (16 CFR 1501.4: 31.7, 25.4, 57.1 mm),
+// safe.magnet (16 CFR 1262: 50 kG² mm²; the worked example of 254). Without inserts not a
+// word of it.
+func TestInsertSafety(t *testing.T) {
+	plan := written(t, magnets())["otter-weir.swaps.md"]
+	words := []string{"polarity on paper", "flush", "drop of glue", "80 °C", "This sign uses `slate`", "31.7 mm", "25.4 to 57.1 mm", "16 CFR 1501.4", "16 CFR 1262", "50 kG² mm²", "254", "hospital"}
+	for _, want := range words {
+		if !strings.Contains(plan, want) {
+			t.Errorf("the plan does not say %q", want)
+		}
+		if want != "flush" && strings.Contains(written(t, plaque())["otter-weir.swaps.md"], want) {
+			t.Errorf("a plan without inserts says %q", want)
+		}
+	}
+	if !strings.Contains(plan, "rules of your place come before") {
+		t.Error("the plan does not defer to local rules")
+	}
+	// Nothing printed above the plate: the open pocket is filled afterwards, and is told.
+	m := magnets()
+	m.Plan.Pauses = m.Plan.Pauses[:1]
+	m.Plan.Pauses[0].Pockets = m.Plan.Pauses[0].Pockets[:1]
+	plan = written(t, m)["otter-weir.swaps.md"]
+	for _, want := range []string{"No. 1, before layer 7: 2 × magnet", "After printing: 1 × magnet 6 x 2 mm into pocket `middle`", "After printing: 1 piece into pocket `nut`"} {
+		if !strings.Contains(plan, want) {
+			t.Errorf("the plan does not say %q", want)
+		}
+	}
+}
+
 func TestNumbers(t *testing.T) {
 	tests := []struct {
 		name string
@@ -190,6 +312,7 @@ func TestCSV(t *testing.T) {
 	f := bomFile{Items: []bomItem{
 		{Kind: "filament", Name: "chalk", Quantity: 0.03815, Unit: "kg", UnitPrice: known("19.90"), Cost: known("0.76")},
 		{Kind: "other", Name: "a \"b\", c\r\nd", Quantity: 2, Unit: "piece"},
+		{Kind: "hardware", Name: "=1+1,2", Quantity: 4, Unit: "piece"},
 	}}
 	var buf bytes.Buffer
 	if err := writeBOMCSV(&buf, f); err != nil {
@@ -197,12 +320,13 @@ func TestCSV(t *testing.T) {
 	}
 	want := "kind,name,quantity,unit,unit_price,cost\r\n" +
 		"filament,chalk,0.03815,kg,19.90,0.76\r\n" +
-		"other,\"a \"\"b\"\", c\r\nd\",2,piece,,\r\n"
+		"other,\"a \"\"b\"\", c\r\nd\",2,piece,,\r\n" +
+		"hardware,\"'=1+1,2\",4,piece,,\r\n"
 	if buf.String() != want {
 		t.Errorf("%q", buf.String())
 	}
 	rows, err := csv.NewReader(&buf).ReadAll()
-	if err != nil || len(rows) != 3 || rows[2][1] != "a \"b\", c\nd" { // the reader drops carriage returns
+	if err != nil || len(rows) != 4 || rows[2][1] != "a \"b\", c\nd" { // the reader drops carriage returns
 		t.Errorf("read back %q, %v", rows, err)
 	}
 }

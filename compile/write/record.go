@@ -63,9 +63,13 @@ type recordPrinter struct {
 // holds no clock and no path of the machine: inputs are named as seen from the folder
 // of the manifest.
 func writeRecord(w io.Writer, m *Model, e *price.Estimate, b *price.BOM, compiler string, written []FileDigest) error {
+	changes, err := changesSHA256(m)
+	if err != nil {
+		return err
+	}
 	r := recordFile{
 		Format: "relievo-record/1", Compiler: compiler, Edition: edition, Values: map[string]string{},
-		Inputs: inputs(m.Inputs), BodySHA256: BodySHA256(m.Body), SwapsSHA256: SwapsSHA256(m.Sign.Printer, m.Plan),
+		Inputs: inputs(m.Inputs), BodySHA256: BodySHA256(m.Body), SwapsSHA256: changes,
 		Materials: []recordMaterial{}, Printer: printerRecord(m.Sign.Printer),
 		MassG: grams(e.Printed), Cost: known(b.Cost), PrintMin: minutes(e.PrintMin), Outputs: written,
 	}

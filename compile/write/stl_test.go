@@ -3,6 +3,7 @@ package write
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -207,10 +208,56 @@ func TestSwapsDigest(t *testing.T) {
 	moved.Swaps[1].BeforeLayer++
 	fewer := plaque().Plan
 	fewer.Swaps = fewer.Swaps[:1]
+	stops := magnets().Plan
+	later := magnets().Plan
+	later.Pauses[0].BeforeLayer++
+	free := slots().Plan
+	longer := slots().Plan
+	longer.Bands[1].To++
 	for i, got := range []string{SwapsSHA256(&first, m.Plan), SwapsSHA256(&layer, m.Plan), SwapsSHA256(m.Sign.Printer, moved), SwapsSHA256(m.Sign.Printer, fewer),
-		SwapsSHA256(&lang.Printer{}, &stack.Plan{})} {
+		SwapsSHA256(m.Sign.Printer, stops), SwapsSHA256(m.Sign.Printer, free), SwapsSHA256(&lang.Printer{}, &stack.Plan{})} {
 		if got == want {
 			t.Errorf("change %d is not in the digest", i)
 		}
+	}
+	if SwapsSHA256(m.Sign.Printer, stops) == SwapsSHA256(m.Sign.Printer, later) {
+		t.Error("where inserts go in is not in the digest")
+	}
+	// A stop for inserts is not a change of filament at the same layer.
+	kind := func(p *stack.Plan) string { return SwapsSHA256(m.Sign.Printer, p) }
+	if kind(&stack.Plan{Swaps: moved.Swaps[:1]}) == kind(&stack.Plan{Pauses: []stack.Pause{{BeforeLayer: moved.Swaps[0].BeforeLayer}}}) {
+		t.Error("a swap and a stop for inserts have one digest")
+	}
+	if kind(free) == kind(longer) {
+		t.Error("the layers of a slot are not in the digest")
+	}
+}
+
+// TestChangesDigest: where each layer has one filament the record's digest is that of the
+// plan; where a printer holds several, the shape of what each prints is in it, and the
+// filaments themselves are not.
+func TestChangesDigest(t *testing.T) {
+	sum := func(m *Model) string {
+		s, err := changesSHA256(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	if m := plaque(); sum(m) != SwapsSHA256(m.Sign.Printer, m.Plan) {
+		t.Error("a plan of layers has another digest")
+	}
+	a, b, c := slots(), slots(), slots()
+	for _, f := range b.Sign.Filaments {
+		f.Name = "x" + f.Name
+	}
+	c.Band = func(i int) (*solid.Mesh, error) { return slots().Band(2 - i) }
+	if sum(a) != sum(b) || sum(a) == sum(c) || sum(a) == SwapsSHA256(a.Sign.Printer, a.Plan) {
+		t.Error("the digest does not follow the shapes of the slots")
+	}
+	want := errors.New("no mesh")
+	c.Band = func(int) (*solid.Mesh, error) { return nil, want }
+	if _, err := changesSHA256(c); err != want {
+		t.Errorf("error %v", err)
 	}
 }

@@ -109,13 +109,20 @@ func swapPlan(m *Model, e *price.Estimate) *swapsFile {
 		}
 		out.Filaments = append(out.Filaments, x)
 	}
-	for i, s := range m.Plan.Swaps {
+	for _, r := range m.Plan.Rows(p) {
+		elapsed := e.PauseMin
+		if r.Kind == stack.KindFilament {
+			elapsed = e.SwapMin
+		}
 		out.Swaps = append(out.Swaps, swap{
-			N: i + 1, Kind: "filament", BeforeLayer: s.BeforeLayer, SurfaceMM: top(s.BeforeLayer - 1), NozzleZMM: top(s.BeforeLayer),
-			From: s.From.Name, To: s.To.Name, ElapsedMin: minutes(e.SwapMin[i]),
+			N: r.N, Kind: r.Kind, BeforeLayer: r.BeforeLayer, SurfaceMM: um(r.SurfaceUM), NozzleZMM: um(r.NozzleUM),
+			From: r.From.Name, To: r.To.Name, ElapsedMin: minutes(elapsed[r.Index]),
 		})
 	}
 	for _, v := range m.Views {
+		if v.Kind == "ties" { // no part: it has no name of its own and asks for no filament
+			continue
+		}
 		x := swapPart{Name: v.Name, Kind: v.Kind, AreaMM2: mm2(v.AreaMM2), TopLayer: v.TopLayer, TopMM: top(v.TopLayer)}
 		if v.Filament != nil {
 			x.Filament = &v.Filament.Name

@@ -10,6 +10,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"relievo/compile/stack"
 	"relievo/lang"
 	"relievo/lang/quantity"
 )
@@ -21,14 +22,19 @@ func writeSwapsMD(w io.Writer, m *Model, p *swapsFile) error {
 	b := bufio.NewWriter(w) // its first error is kept until Flush
 	say := func(format string, args ...any) { fmt.Fprintf(b, format+"\n", args...) }
 	printer := m.Sign.Printer
-	first := p.Bands[0].Filament
+	swaps, inserts := p.stops()
+	slots := m.Plan.Free && len(p.Bands) > 1
 
 	say("# Swap plan: %s", plain(title(m.Sign)))
 	say("")
-	if len(p.Swaps) == 0 {
-		say("**Load %s before starting. It stays in to the end: there is no swap.**", m.spool(first))
-	} else {
-		say("**Load %s before starting.** Then %s.", m.spool(first), count(len(p.Swaps), "swap"))
+	switch first := p.Bands[0].Filament; {
+	case slots:
+		say("**Load %s before starting, as listed below. The printer changes between them by itself: there is no swap by hand%s.**",
+			count(len(p.Bands), "filament"), stopsText(", but ", inserts))
+	case swaps == 0:
+		say("**Load %s before starting. It stays in to the end: there is no swap%s.**", m.spool(first), stopsText(", but ", inserts))
+	default:
+		say("**Load %s before starting.** Then %s%s.", m.spool(first), count(swaps, "swap"), stopsText(" and ", inserts))
 	}
 	say("")
 	say("- Sign `%s`, file `%s.stl`, printer `%s`", m.Sign.Name, m.Sign.Name, printer.Name)
@@ -37,21 +43,47 @@ func writeSwapsMD(w io.Writer, m *Model, p *swapsFile) error {
 	say("- About %s from start to end", clock(p.PrintMin))
 	say("")
 
+	if slots {
+		say("## Slots")
+		say("")
+		t := table{{"Slot", "Filament", "First used in layer", "Last used in layer"}}
+		for i, x := range p.Bands {
+			t = append(t, []string{strconv.Itoa(i + 1), m.spool(x.Filament), strconv.Itoa(x.FromLayer), strconv.Itoa(x.ToLayer)})
+		}
+		t.write(b)
+		say("")
+		say("Slice `%s.3mf`, which has one part for each filament in this order, and give each part the slot that holds it.", m.Sign.Name)
+		say("The `.stl` is one body without colours. If your printer numbers its slots from 0 or holds the spools otherwise,")
+		say("write its own numbers beside these before slicing.")
+		say("")
+	}
+
 	if len(p.Swaps) > 0 {
-		say("## Swaps")
+		if swaps > 0 {
+			say("## Swaps")
+		} else {
+			say("## Stops")
+		}
 		say("")
 		say("Tick each one when it is done. Layer 1 is the first on the bed.")
 		say("")
 		t := table{{"Done", "No.", "Before layer", "Surface now", "Nozzle next", "Take out", "Put in", "After about", "Look at"}}
 		for i, s := range p.Swaps {
-			t = append(t, []string{"[ ]", strconv.Itoa(s.N), strconv.Itoa(s.BeforeLayer), show(s.SurfaceMM) + " mm", show(s.NozzleZMM) + " mm",
-				m.spool(s.From), m.spool(s.To), clock(s.ElapsedMin), p.lookAt(i)})
+			row := []string{"[ ]", strconv.Itoa(s.N), strconv.Itoa(s.BeforeLayer), show(s.SurfaceMM) + " mm", show(s.NozzleZMM) + " mm",
+				m.spool(s.From), m.spool(s.To), clock(s.ElapsedMin), ""}
+			if s.Kind == stack.KindInsert {
+				row[5], row[6], row[8] = "nothing: the filament stays", "inserts, see below", "the pockets are open, and empty of strings"
+			} else {
+				row[8] = p.lookAt(i)
+			}
+			t = append(t, row)
 		}
 		t.write(b)
 		say("")
 		say("Surface now: height of what is printed when the printer stops. Nozzle next: height at which it goes on.")
 		say("")
 	}
+	sayInserts(say, m, p)
 
 	say("## Spools")
 	say("")
@@ -69,12 +101,26 @@ func writeSwapsMD(w io.Writer, m *Model, p *swapsFile) error {
 	if len(p.Swaps) > 0 {
 		say("## Setting the pauses when slicing")
 		say("")
-		say("Slice `%s.stl` lying as it is, with the two layer heights above, the same for the whole body.", m.Sign.Name)
-		say("Then tell the slicing program to pause, or to change filament, before each of these layers:")
+		file, what := "stl", "to pause, or to change filament,"
+		if slots {
+			file = "3mf"
+		}
+		if swaps == 0 {
+			what = "to pause"
+		}
+		say("Slice `%s.%s` lying as it is, with the two layer heights above, the same for the whole body.", m.Sign.Name, file)
+		say("Then tell the slicing program %s before each of these layers:", what)
 		say("")
 		t = table{{"No.", "Layer, counted from 1", "Same layer, counted from 0", "Top of that layer", "Bottom of that layer"}}
+		if inserts > 0 {
+			t[0] = append(t[0], "Stop for")
+		}
 		for _, s := range p.Swaps {
-			t = append(t, []string{strconv.Itoa(s.N), strconv.Itoa(s.BeforeLayer), strconv.Itoa(s.BeforeLayer - 1), show(s.NozzleZMM) + " mm", show(s.SurfaceMM) + " mm"})
+			row := []string{strconv.Itoa(s.N), strconv.Itoa(s.BeforeLayer), strconv.Itoa(s.BeforeLayer - 1), show(s.NozzleZMM) + " mm", show(s.SurfaceMM) + " mm"}
+			if inserts > 0 {
+				row = append(row, stopWords[s.Kind])
+			}
+			t = append(t, row)
 		}
 		t.write(b)
 		say("")
@@ -83,7 +129,7 @@ func writeSwapsMD(w io.Writer, m *Model, p *swapsFile) error {
 		say("  must be the first one *after* the pause.")
 		n := p.Swaps[0].BeforeLayer
 		say("- \"Before layer %d\" and \"after layer %d\" are the same place.", n, n-1)
-		if printer.ChangeCommand != "" {
+		if swaps > 0 && printer.ChangeCommand != "" {
 			say("- Command of this printer for a change of filament: %s", code(printer.ChangeCommand))
 		}
 		say("- If the layer count in the preview is not %d, the layer heights differ from this plan: stop and correct them.", p.Layers)
@@ -100,9 +146,118 @@ func writeSwapsMD(w io.Writer, m *Model, p *swapsFile) error {
 	return b.Flush()
 }
 
+// stops counts the rows of each kind.
+func (p *swapsFile) stops() (swaps, inserts int) {
+	for _, s := range p.Swaps {
+		if s.Kind == stack.KindInsert {
+			inserts++
+		} else {
+			swaps++
+		}
+	}
+	return swaps, inserts
+}
+
+// stopsText tells of the stops for inserts in the course of a sentence; none is no word.
+func stopsText(before string, inserts int) string {
+	if inserts == 0 {
+		return ""
+	}
+	return before + count(inserts, "stop") + " to put something in"
+}
+
+var stopWords = map[string]string{stack.KindFilament: "change of filament", stack.KindInsert: "inserts: a plain pause"}
+
+// sayInserts says what goes into the pockets, at each stop and after printing.
+func sayInserts(say func(string, ...any), m *Model, p *swapsFile) {
+	if m.Sign.Plate == nil {
+		return
+	}
+	printer := m.Sign.Printer
+	step := func(lead string, q *lang.Pocket) {
+		k := slices.Index(m.Sign.Plate.Pockets, q)
+		n := m.PocketPlaces[k]
+		from, deep := "under side", stack.TopUM(printer, m.Levels.Pockets[k])
+		if q.Front {
+			from, deep = "front", stack.TopUM(printer, m.Levels.Plate)-stack.TopUM(printer, m.Levels.Pockets[k])
+		}
+		say("- [ ] %s: %s into pocket `%s` (%s, %s mm deep from the %s)", lead, pieces(q, n), q.Name, count(n, "place"), show(um(deep)), from)
+	}
+	rest := map[*lang.Pocket]bool{} // with an insert, not yet told
+	for k, q := range m.Sign.Plate.Pockets {
+		rest[q] = q.Insert && m.PocketPlaces[k] > 0
+	}
+	some := false
+	head := func() {
+		if !some {
+			say("## Inserts")
+			say("")
+		}
+		some = true
+	}
+	for _, r := range m.Plan.Rows(printer) {
+		for _, q := range r.Pockets {
+			if rest[q] {
+				head()
+				step(fmt.Sprintf("No. %d, before layer %d", r.N, r.BeforeLayer), q)
+				rest[q] = false
+			}
+		}
+	}
+	for _, q := range m.Sign.Plate.Pockets {
+		if rest[q] {
+			head()
+			step("After printing", q)
+		}
+	}
+	if !some {
+		return
+	}
+	say("")
+	say("For all of them:")
+	say("")
+	say("- Print one pocket alone first and try the fit. Have all pieces counted and within reach before the printer stops.")
+	say("- Mark polarity on paper first: lay out the magnets as they will sit, write on each which face goes up, and check them")
+	say("  against what they are to meet. One that is printed in the wrong way round stays so.")
+	say("- Push each one flush, level with the surface or below it: what stands proud is hit by the nozzle. Look across from the side.")
+	say("- Steel and magnets can jump to the nozzle or the rods. A small drop of glue on the floor of the pocket holds them; let it set.")
+	say("  In a pocket from the under side glue would reach the bed: make it a tight fit there.")
+	say("- Magnets of neodymium begin to lose strength for good at about 80 °C, and in a pocket from the under side one lies on the bed")
+	say("  itself. Beds for ABS or ASA are hotter: with these leave the pocket empty and glue the magnet in when all is cold.%s", hot(p))
+	say("")
+}
+
+// hot names the filaments of this very plan whose beds are too hot for magnets.
+func hot(p *swapsFile) string {
+	names := []string{}
+	for _, f := range p.Filaments {
+		if m := strings.ToUpper(f.Material); m == "ABS" || m == "ASA" {
+			names = append(names, fmt.Sprintf("`%s`", f.Name))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return " **This sign uses " + enumerate(names) + ".**"
+}
+
+// pieces is what goes into n places of a pocket.
+func pieces(q *lang.Pocket, n int) string {
+	if q.InsertName != "" {
+		return fmt.Sprintf("%d × %s", n, plain(q.InsertName))
+	}
+	return count(n, "piece")
+}
+
+// hasInserts reports whether anything goes into a pocket, now or after printing.
+func hasInserts(m *Model) bool {
+	return m.Sign.Plate != nil && slices.ContainsFunc(m.Sign.Plate.Pockets, func(q *lang.Pocket) bool { return q.Insert })
+}
+
 // cautions are the hazards of printing and of a swap in particular (facts safe.hotend,
 // safe.bed, safe.moving, safe.ooze, safe.pause.time, safe.unattended, safe.abs.plan;
-// NIOSH on hazards and ventilation, the rest common practice).
+// NIOSH on hazards and ventilation, the rest common practice), and of small parts and
+// magnets (safe.cyl: 16 CFR 1501.4; safe.magnet: 16 CFR 1262).
 func cautions(m *Model, p *swapsFile) []string {
 	out := []string{"The nozzle and the bed are hot enough to burn, and stay so while the printer waits. Touch neither."}
 	if len(p.Swaps) > 0 {
@@ -110,8 +265,17 @@ func cautions(m *Model, p *swapsFile) []string {
 			"The head can move without warning, and starts again after the pause. Take hands, hair and sleeves out before you resume.",
 			"Pull off what oozes from the nozzle with tweezers, never with fingers.",
 			"Don't press or lean on the part, and be there when the pause comes: in a long one the part cools and can come off the bed, and some printers switch their heaters off.")
+		if _, inserts := p.stops(); inserts > 0 {
+			out[3] = "Press no harder than an insert needs, and be there when the pause comes: in a long one the part cools and can come off the bed, and some printers switch their heaters off."
+		}
 	} else {
 		out = append(out, "The head can move without warning. Keep hands, hair and sleeves out while it prints.")
+	}
+	if hasInserts(m) {
+		out = append(out,
+			"Small parts choke. Whatever fits, in any position, into a cylinder 31.7 mm wide and 25.4 to 57.1 mm deep (the gauge of 16 CFR 1501.4) is not for small children; nor is a sign that such a part can come out of.",
+			"Magnets that are swallowed pull together through the gut and can kill. 16 CFR 1262 calls a magnet hazardous that fits into that cylinder and has a flux index of 50 kG² mm² or more (the square of its surface field, times its pole area: a 6 mm disc of 3 kG has 254). Count them before and after, keep them from children, and if one may have been swallowed go to a hospital at once.",
+			"Keep strong magnets away from heart pacemakers and cards, and don't let two of them snap together on skin.")
 	}
 	out = append(out, "Don't leave the printer alone while it runs. Have a working smoke alarm in the room.")
 	fumes := []string{}
@@ -128,15 +292,18 @@ func cautions(m *Model, p *swapsFile) []string {
 	return out
 }
 
-// lookAt says how the right moment of the i-th swap is known on the part.
+// lookAt says how the right moment of the swap in row i is known on the part. Stops for
+// inserts are passed over: they end no part.
 func (p *swapsFile) lookAt(i int) string {
-	from, to := p.Swaps[i].BeforeLayer, p.Layers
-	if i+1 < len(p.Swaps) {
-		to = p.Swaps[i+1].BeforeLayer - 1
-	}
-	before := 1
-	if i > 0 {
-		before = p.Swaps[i-1].BeforeLayer
+	before, from, to := 1, p.Swaps[i].BeforeLayer, p.Layers
+	for k, s := range p.Swaps {
+		switch {
+		case s.Kind != stack.KindFilament || k == i:
+		case k < i:
+			before = s.BeforeLayer
+		default:
+			to = min(to, s.BeforeLayer-1)
+		}
 	}
 	done, next := []string{}, []string{}
 	for _, v := range p.Parts {
