@@ -63,7 +63,7 @@ func placeInk(s *lang.Sign, c *Choice) (*Ink, note.List) {
 		est.add(base, 0, c.Drawing.PageH)
 		est.add(base, c.Drawing.PageW, c.Drawing.PageH)
 	}
-	if est.empty() {
+	if est.empty() { // for pieces alone: without a page nothing can size it
 		return nil, note.List{noInk(s, c)}
 	}
 	if target > 0 {
@@ -114,6 +114,12 @@ func placeInk(s *lang.Sign, c *Choice) (*Ink, note.List) {
 		dy, ok2 := grid.Snap(at[1] - midMM(box.Min.Y, box.Max.Y))
 		if !ok1 || !ok2 || !ink.shift(dx, dy) {
 			return nil, append(notes, tooBig(s, a.Where, "the artwork would lie outside the compiler's plane of ±500 m"))
+		}
+		if c.piecesOnly() && a.Fit != lang.FitPage {
+			notes = append(notes, note.Note{Code: note.WorthKnowing, Severity: note.Info, Sign: s.Name, Where: a.Where,
+				Summary: fmt.Sprintf("Artwork %q is sized and placed by its page", a.Name),
+				Detail:  "Only pieces pick from it, and what they pick counts for neither width nor centre.",
+				Fix:     `fit = "page"`})
 		}
 		ink.ToMM = curve.Translate(grid.MM(dx), grid.MM(dy)).Mul(m)
 		return ink, append(notes, c.hiddenPicks(s, ink)...)

@@ -20,6 +20,7 @@ import (
 type worked struct {
 	name         string
 	layer, first string
+	printer      string // more of the printer's block
 	sign         string // body of sign "s"
 	art          string // contents of art.svg, 100 × 60 mm, one unit a millimetre
 	layers       int
@@ -75,7 +76,7 @@ func compileText(t testing.TB, manifest string, files map[string]string) *Result
 }
 
 func workedManifest(c worked) string {
-	return workedStock + fmt.Sprintf("printer \"p\" {\n  layer_height = %q\n  first_layer = %q\n}\nsign \"s\" {\n%s\n}\n", c.layer, c.first, c.sign)
+	return workedStock + fmt.Sprintf("printer \"p\" {\n%s\n  layer_height = %q\n  first_layer = %q\n}\nsign \"s\" {\n%s\n}\n", c.printer, c.layer, c.first, c.sign)
 }
 
 const (
@@ -183,7 +184,7 @@ var workedSigns = []worked{
 }
 
 func TestWorkedSigns(t *testing.T) {
-	for _, c := range workedSigns {
+	for _, c := range append(workedSigns, wholeSigns...) {
 		t.Run(c.name, func(t *testing.T) {
 			res := compileText(t, workedManifest(c), map[string]string{"art.svg": workedSVG(c.art)})
 			if len(res.Signs) != 1 || res.Signs[0].Model == nil {
