@@ -21,6 +21,7 @@ const (
 	maxBed         = 10_000 * mm
 	maxFilament    = 10 * mm
 	maxPurge       = 100_000 * mm
+	maxFoot        = 10 * mm
 	minTolerance   = mm / 1000 // about one step of the geometry's grid
 	maxTolerance   = 1 * mm
 	minDensity     = 100    // 0.1 g/cm3
@@ -260,6 +261,7 @@ func bench() *Printer {
 		OverheadPerLayer: 4_000,
 		WarmUp:           300_000,
 		Purge:            Length{Amount: 80 * mm}, // within fil.purge.len, 50-100 mm
+		Loaded:           1,
 		ChangeCommand:    "M600",
 		At:               map[string]note.Range{},
 	}
@@ -325,14 +327,11 @@ func (l *loader) printer(n *node) *Printer {
 		p.Purge = v
 		l.limit(n, "purge", v, 0, maxPurge)
 	}
-	if v, ok := get[Length](n, "foot"); ok && v.Amount != 0 {
-		n.bad = true
-		l.notYet(n.at["foot"], "foot", "", "foot = 0")
+	if v, ok := get[Length](n, "foot"); ok {
+		p.Foot = l.resolve(n, "foot", v, p)
+		l.limit(n, "foot", p.Foot, 0, maxFoot)
 	}
-	if v, ok := get[int](n, "loaded"); ok && v != 1 {
-		n.bad = true
-		l.notYet(n.at["loaded"], "loaded", "", "loaded = 1")
-	}
+	count("loaded", &p.Loaded)
 	if v, ok := get[string](n, "change_command"); ok {
 		p.ChangeCommand = v
 	}
@@ -397,6 +396,8 @@ type signBuilder struct {
 	mentions []mention
 	artworks index[*Artwork]
 	parts    index[*Part]
+	inked    map[*Part]bool // parts that take ink, or would if they were not broken
+	written  []lying        // what pieces lie around, where it was written
 }
 
 type mention struct {
@@ -407,7 +408,7 @@ type mention struct {
 func (b *builder) sign(n *node) *Sign {
 	stamp := len(b.notes)
 	s := &Sign{Name: n.label, Where: n.where, At: n.at, Broken: n.bad}
-	sb := &signBuilder{builder: b, n: n, s: s, used: map[string]*Filament{}}
+	sb := &signBuilder{builder: b, n: n, s: s, used: map[string]*Filament{}, inked: map[*Part]bool{}}
 	s.Title, _ = get[string](n, "title")
 	if s.Title == "" {
 		s.Title = n.label
@@ -451,8 +452,16 @@ func (b *builder) sign(n *node) *Sign {
 		sb.within(x)
 	}
 	sb.cycles()
-	if plates := n.all("plate"); len(plates) > 0 {
+	for _, x := range sb.parts.list {
+		sb.partPieces(x)
+	}
+	plates := n.all("plate")
+	if len(plates) > 0 {
 		sb.plate(plates[0])
+	}
+	sb.lieAround()
+	if list := n.all("ties"); len(list) > 0 {
+		sb.ties(list[0], plates)
 	}
 	if len(n.blocks) == 0 && !n.partly && !n.bad {
 		b.add(note.Note{
@@ -663,280 +672,4 @@ func (sb *signBuilder) filamentOf(n *node) *Filament {
 	}
 	sb.mentions = append(sb.mentions, mention{n.at["filament"].Start.Byte, f})
 	return f
-}
-
-func (sb *signBuilder) part(n *node) *Part {
-	stamp := len(sb.notes)
-	p := &Part{Name: n.label, Where: n.where, Ranges: n.at, Allow: allowed(n)}
-	if n.row.name == "recess" {
-		p.Kind = Recess
-		p.Height = sb.lengthPtr(n, "depth")
-	} else {
-		p.Height = sb.lengthPtr(n, "height")
-		p.Step = sb.lengthPtr(n, "step")
-		p.Filament = sb.filamentOf(n)
-	}
-	p.Pick, _ = get[string](n, "pick")
-	p.Paints, _ = get[[]string](n, "paint")
-	p.Artwork = sb.artworkOf(n)
-	if !n.has("pick") && !n.has("paint") && !n.has("artwork") && !n.partly && !n.dropped {
-		sb.add(note.Note{
-			Code: note.MissingValue, Severity: note.Error, Where: n.where,
-			Summary: fmt.Sprintf("%s does not say what it is made of", n.title()),
-			Detail:  "`pick` takes a CSS selector, `paint` a colour, and `artwork` alone takes all ink of a drawing.",
-			Fix:     `pick = "#` + cmp.Or(asLabel(n.label), "reeds") + `"`,
-		})
-	}
-	for i := stamp; i < len(sb.notes); i++ {
-		sb.notes[i].Part = n.label
-	}
-	return p
-}
-
-func (sb *signBuilder) artworkOf(n *node) *Artwork {
-	name, ok := get[string](n, "artwork")
-	switch {
-	case ok:
-		if m, found := sb.artworks.find(name); found {
-			return m.it
-		}
-		sb.noSuch("artwork", name, n.at["artwork"], sb.artworks.names(), "artwork = ")
-	case n.has("artwork"): // written badly: reported already
-	case len(sb.artworks.list) == 1:
-		return sb.artworks.list[0].it
-	case n.partly || sb.n.partly || n.dropped || !n.has("pick") && !n.has("paint"):
-	case len(sb.artworks.list) == 0:
-		if sb.dropped(sb.n) {
-			break
-		}
-		sb.add(note.Note{
-			Code: note.MissingValue, Severity: note.Error, Where: n.where,
-			Summary: fmt.Sprintf("%s has no artwork to pick from", n.title()),
-			Detail:  fmt.Sprintf("%s has no `artwork` block.", capital(sb.n.title())),
-			Fix:     `artwork "NAME" { ... }`,
-		})
-	default:
-		sb.add(note.Note{
-			Code: note.MissingValue, Severity: note.Error, Where: n.where,
-			Summary: fmt.Sprintf("%s does not say its artwork", n.title()),
-			Detail:  fmt.Sprintf("The sign has several: %s.", enumerate(someOf(sb.artworks.names()), "and")),
-			Fix:     fmt.Sprintf("artwork = %q", sb.artworks.list[0].from.label),
-		})
-	}
-	return nil
-}
-
-// dropped reports whether blocks of n could not be kept, so that what seems missing may
-// be among them.
-func (sb *signBuilder) dropped(n *node) bool { return n.dropped || n.partly }
-
-// within binds `over` and `into`, once all parts are known.
-func (sb *signBuilder) within(m made[*Part]) {
-	n, p := m.from, m.it
-	stamp := len(sb.notes)
-	word := "over"
-	if p.Kind == Recess {
-		word = "into"
-		if !n.has("into") && len(sb.n.all("plate")) == 0 && !n.partly && !sb.dropped(sb.n) {
-			sb.add(note.Note{
-				Code: note.MissingValue, Severity: note.Error, Where: n.where,
-				Summary: fmt.Sprintf("%s has nothing to be sunk into", n.title()),
-				Detail:  "A recess lies below the plate's top, and the sign has no plate. Write one, or name a raise with `into`.",
-				Fix:     `into = "NAME"`,
-			})
-		}
-	}
-	if name, ok := get[string](n, word); ok {
-		other, found := sb.parts.find(name)
-		switch {
-		case !found:
-			var raises []string
-			for _, q := range sb.parts.list {
-				if q.it.Kind == Raise && q.it != p {
-					raises = append(raises, q.from.label)
-				}
-			}
-			if !sb.dropped(sb.n) {
-				sb.noSuch("raise", name, n.at[word], raises, word+" = ")
-			}
-		case other.it == p:
-			sb.add(note.Note{
-				Code: note.Conflict, Severity: note.Error, Where: n.at[word],
-				Summary: fmt.Sprintf("%s names itself", n.title()),
-				Detail:  fmt.Sprintf("%s names another raise.", quoteWord(word)),
-				Fix:     `height = "6 layers"`,
-			})
-		case other.it.Kind == Recess:
-			sb.add(note.Note{
-				Code: note.WrongType, Severity: note.Error, Where: n.at[word],
-				Summary: fmt.Sprintf("%q is a recess", clip(name)),
-				Detail:  fmt.Sprintf("%s names a raise.", quoteWord(word)),
-				Fix:     cmp.Or(map[string]string{"over": `height = "6 layers"`}[word], comment(word+" = ...")),
-				Also:    []note.Place{{Range: other.from.where, What: "the recess"}},
-			})
-		default:
-			p.Over = other.it
-		}
-	}
-	for i := stamp; i < len(sb.notes); i++ {
-		sb.notes[i].Part = n.label
-	}
-}
-
-// cycles reports raises that stand on each other in a circle, each circle once, and cuts
-// it so that later passes can follow Over to its end.
-func (sb *signBuilder) cycles() {
-	state := map[*Part]int{} // 1: on the way being followed, 2: done
-	for _, start := range sb.s.Parts {
-		var way []*Part
-		p := start
-		for p != nil && state[p] == 0 {
-			state[p] = 1
-			way = append(way, p)
-			p = p.Over
-		}
-		if p != nil && state[p] == 1 {
-			circle := way[slices.Index(way, p):]
-			var labels []string
-			for _, q := range circle {
-				labels = append(labels, fmt.Sprintf("%q", clip(q.Name)))
-			}
-			labels = append(labels, labels[0])
-			n := note.Note{
-				Code: note.Conflict, Severity: note.Error, Where: circle[0].Ranges["over"], Part: circle[0].Name,
-				Summary: "Raises stand on each other in a circle",
-				Detail:  fmt.Sprintf("The circle is %s. One of them needs a height of its own.", strings.Join(labels, " over ")),
-				Fix:     `height = "6 layers"`,
-			}
-			for _, q := range circle[1:] {
-				n.Also = append(n.Also, note.Place{Range: q.Ranges["over"], What: "part of the circle"})
-			}
-			sb.add(n)
-			for _, q := range circle {
-				q.Over = nil
-			}
-		}
-		for _, q := range way {
-			state[q] = 2
-		}
-	}
-}
-
-func (sb *signBuilder) plate(n *node) {
-	pl := &Plate{Where: n.where, At: n.at, Allow: allowed(n)}
-	sb.s.Plate = pl
-	if v, ok := sb.length(n, "thickness"); ok {
-		pl.Thickness = v
-	}
-	pl.Filament = sb.filamentOf(n)
-	pl.Blend, _ = sb.length(n, "blend")
-	for _, x := range n.all("piece") {
-		pl.Pieces = append(pl.Pieces, sb.piece(x))
-	}
-	for _, x := range n.all("hole") {
-		h := &Hole{Name: x.label, Where: x.where, Ranges: x.at}
-		h.Diameter, _ = sb.length(x, "diameter")
-		if list, ok := get[[][2]quantity.Length](x, "at"); ok {
-			for _, p := range list {
-				h.At = append(h.At, [2]Length{sb.resolve(x, "at", p[0], sb.s.Printer), sb.resolve(x, "at", p[1], sb.s.Printer)})
-			}
-		}
-		h.Corners = sb.lengthPtr(x, "corners")
-		pl.Holes = append(pl.Holes, h)
-	}
-	if len(pl.Pieces) == 0 && !n.dropped && !n.partly {
-		sb.add(note.Note{
-			Code: note.MissingValue, Severity: note.Error, Where: n.where,
-			Summary: "The plate has no piece",
-			Detail:  "A plate is the union of its pieces and needs one at least.",
-			Fix:     `piece "ground" { ... }`,
-		})
-	}
-}
-
-func (sb *signBuilder) piece(n *node) *Piece {
-	p := &Piece{Name: n.label, Where: n.where, Ranges: n.at}
-	shape, shaped := get[string](n, "shape")
-	switch shape {
-	case "circle":
-		p.Shape = Circle
-	case "hull":
-		p.Shape = Hull
-	case "outline":
-		p.Shape = Outline
-	}
-	p.Margin, _ = sb.length(n, "margin")
-	p.Corner, _ = sb.length(n, "corner")
-	p.Width = sb.lengthPtr(n, "width")
-	p.Height = sb.lengthPtr(n, "height")
-	p.At = sb.point(n, "at")
-	list, written := get[[]word](n, "around")
-	p.AroundWritten = written
-	if written {
-		for _, w := range list {
-			m, found := sb.parts.find(w.text)
-			if !found {
-				if !sb.dropped(sb.n) {
-					sb.noSuch("raise or recess", w.text, w.at, sb.parts.names(), "")
-				}
-				continue
-			}
-			if !slices.ContainsFunc(p.Around, func(a Around) bool { return a.Part == m.it }) {
-				p.Around = append(p.Around, Around{Part: m.it})
-			}
-		}
-	} else {
-		for _, q := range sb.s.Parts {
-			p.Around = append(p.Around, Around{Part: q})
-		}
-	}
-	if !shaped {
-		return p
-	}
-	unfit := func(name, detail string) {
-		if n.has(name) {
-			sb.add(note.Note{
-				Code: note.Conflict, Severity: note.Error, Where: n.at[name],
-				Summary: fmt.Sprintf("%s does not go with the shape %q", quoteWord(name), shape),
-				Detail:  detail,
-				Fix:     comment(name + " = ..."),
-			})
-		}
-	}
-	if p.Shape != Rectangle {
-		unfit("corner", "Only a rectangle has corners to round.")
-	}
-	switch p.Shape {
-	case Circle:
-		unfit("height", "A circle's `width` is its diameter.")
-	case Hull, Outline:
-		unfit("width", "Its size follows from what it goes around and from `margin`.")
-		unfit("height", "Its size follows from what it goes around and from `margin`.")
-	}
-	if len(sb.s.Parts) == 0 && !written && !n.has("around") && !n.partly && !sb.dropped(sb.n) {
-		missing := ""
-		switch {
-		case p.Shape == Hull || p.Shape == Outline:
-			missing = "around"
-		case !n.has("width"):
-			missing = "width"
-		case p.Shape == Rectangle && !n.has("height"):
-			missing = "height"
-		}
-		if missing != "" {
-			sb.add(note.Note{
-				Code: note.MissingValue, Severity: note.Error, Where: n.where,
-				Summary: fmt.Sprintf("%s has nothing to go around", n.title()),
-				Detail:  fmt.Sprintf("The sign has no raise or recess, so the piece needs %s.", quoteWord(missing)),
-				Fix:     example(n.row, missing),
-			})
-		}
-	}
-	if p.Shape == Rectangle && p.Width != nil && p.Height != nil {
-		if side := min(p.Width.Amount, p.Height.Amount); 2*p.Corner.Amount > side {
-			sb.outOfRange(n.at["corner"], "`corner` is out of range",
-				fmt.Sprintf("It is %s, more than half of the shorter side, %s.", p.Corner, Length{Amount: side}), fmt.Sprintf("corner = %q", Length{Amount: side / 2}))
-		}
-	}
-	return p
 }

@@ -11,13 +11,13 @@ var (
 	neverAllowed = []note.Code{note.Overhang, note.LoosePart, note.ColourClash, note.CutThrough, note.OffBed, note.ZeroJoint}
 	// warnings and notes that this build gives.
 	allowableNow = []note.Code{
-		note.ThinFloor, note.HoleEdge,
+		note.ThinFloor, note.HoleEdge, note.LongBridge,
 		note.ShowThrough, note.LayerHeight, note.MixedMaterials, note.SpoolShort, note.SwapCount, note.HiddenPart, note.LowRaise,
 		note.UnpickedInk, note.Snapped, note.TurnedToFit, note.SideStripes, note.RecessShows, note.CutRaise, note.AssumedSize, note.Translucent,
 		note.SplitPlate, note.MarginShort,
 	}
 	// warnings of the table whose checks are not built yet.
-	allowableLater = []note.Code{"thin-feature", "thin-gap", "sharp-tip", "speck", "long-bridge"}
+	allowableLater = []note.Code{"thin-feature", "thin-gap", "sharp-tip", "speck"}
 )
 
 // allowable reports whether a code may stand in `allow`, and says why not.

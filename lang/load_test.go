@@ -296,7 +296,7 @@ sign "heron" {
 	want := Printer{
 		Name: "plain", Nozzle: Length{Amount: 600_000}, LayerUM: 200, FirstUM: 200, LineWidth: Length{Amount: 675_000},
 		Walls: 2, TopLayers: 4, BottomLayers: 3, Infill: 150_000, MaxFlow: 8000, Travel: 150_000,
-		OverheadPerLayer: 4000, WarmUp: 300_000, Purge: Length{Amount: 80_000_000}, ChangeCommand: "M600",
+		OverheadPerLayer: 4000, WarmUp: 300_000, Purge: Length{Amount: 80_000_000}, Loaded: 1, ChangeCommand: "M600",
 		Where: p.Where, At: p.At,
 	}
 	if !reflect.DeepEqual(*p, want) {

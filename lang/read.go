@@ -315,7 +315,10 @@ func (l *loader) missing(n *node, name string) {
 
 // title names a block in a sentence: raise "reeds".
 func (n *node) title() string {
-	if n.label == "" {
+	switch {
+	case n.row.name == "ties":
+		return "The ties block"
+	case n.label == "":
 		return "This " + n.row.name
 	}
 	return fmt.Sprintf("%s %q", n.row.name, clip(n.label))

@@ -81,6 +81,12 @@ func (l *loader) decode(a *attribute, e hclsyntax.Expression) (value, bool) {
 		out.v, ok = l.paints(e, a)
 	case kPaths, kNames, kCodes, kOutputs:
 		out.v, ok = l.words(e, a)
+	case kSize:
+		out.v, ok = l.size(e, a)
+	case kHead:
+		out.v, ok = l.head(e, a)
+	case kInsert:
+		out.v, ok = l.insert(e, a)
 	}
 	return out, ok
 }
@@ -132,6 +138,12 @@ func (a *attribute) wanted() string {
 		return "a name in quotes"
 	case kNames, kCodes, kOutputs, kPaths:
 		return "a list of names in quotes"
+	case kSize:
+		return `a length such as "20mm", or two such as ["20mm", "10mm"]`
+	case kHead:
+		return `a length such as "8.4mm", or a screw such as "ISO 7046 M4"`
+	case kInsert:
+		return `true, false, or what is put in, such as "magnet 6 x 2 mm"`
 	case kWord:
 		return "one of " + enumerate(quoteAll(a.words), "or")
 	}
@@ -165,7 +177,7 @@ func (l *loader) inRange(a *attribute, at note.Range, sign int, shown string) bo
 	case a.is(positive) && sign < 0 || a.is(atLeast0) && sign < 0:
 		way := strings.TrimPrefix(strings.TrimSpace(shown), "-")
 		switch a.kind {
-		case kBox:
+		case kBox, kSize:
 			way = ""
 		case kCount, kNumber:
 			way = a.name + " = " + way
@@ -223,7 +235,7 @@ func (l *loader) quantityError(err error, at note.Range, a *attribute) {
 // is one of several.
 func fix(a *attribute, text string) string {
 	quoted := `"` + text + `"`
-	if a == nil || a.kind == kPoint || a.kind == kPoints || a.kind == kBox || a.kind == kPaints {
+	if a == nil || a.kind == kPoint || a.kind == kPoints || a.kind == kBox || a.kind == kSize || a.kind == kPaints {
 		return quoted
 	}
 	return a.name + " = " + quoted
@@ -237,7 +249,11 @@ func (l *loader) textValue(e hclsyntax.Expression, a *attribute) (string, bool) 
 	if v.IsNull() || v.Type() != cty.String {
 		return "", l.wrongType(e, a, typeName(v))
 	}
-	s := v.AsString()
+	return l.textOf(v.AsString(), e, a)
+}
+
+// textOf checks the size of a text, and that it is not blank where it can't be.
+func (l *loader) textOf(s string, e hclsyntax.Expression, a *attribute) (string, bool) {
 	switch {
 	case len(s) > maxTextBytes:
 		l.add(note.Note{
@@ -266,9 +282,6 @@ func (l *loader) wordValue(e hclsyntax.Expression, a *attribute) (string, bool) 
 		return s, true
 	}
 	at := l.at(e.Range())
-	if a.name == "shape" && contains(lateShape, s) {
-		return "", l.notYet(at, `"`+s+`"`, "A piece of this shape", a.line())
-	}
 	l.unknown(at, s, a.words, a.name+" = ", fmt.Sprintf("%s takes %s.", quoteWord(a.name), a.wanted()))
 	return "", false
 }
@@ -341,6 +354,11 @@ func (l *loader) length(e hclsyntax.Expression, a *attribute) (quantity.Length, 
 	if !ok {
 		return quantity.Length{}, false
 	}
+	return l.lengthOf(v, e, a)
+}
+
+// lengthOf turns a value into a length.
+func (l *loader) lengthOf(v cty.Value, e hclsyntax.Expression, a *attribute) (quantity.Length, bool) {
 	at := l.at(e.Range())
 	var out quantity.Length
 	var err error
@@ -463,6 +481,68 @@ func (l *loader) box(e hclsyntax.Expression, a *attribute) ([3]quantity.Length, 
 		return [3]quantity.Length{}, false
 	}
 	return [3]quantity.Length{p[0], p[1], p[2]}, true
+}
+
+// size decodes the sides of a rectangle; one length is both sides of a square.
+func (l *loader) size(e hclsyntax.Expression, a *attribute) ([2]quantity.Length, bool) {
+	if _, ok := items(e); !ok {
+		v, ok := l.length(e, a)
+		return [2]quantity.Length{v, v}, ok
+	}
+	p, ok := l.lengths(e, a, 2, "a length, or two: x and y")
+	if !ok {
+		return [2]quantity.Length{}, false
+	}
+	return [2]quantity.Length{p[0], p[1]}, true
+}
+
+// headValue is what `head` holds: a length, or the head of a screw that has a name.
+type headValue struct {
+	length quantity.Length
+	screw  *screwHead
+}
+
+func (l *loader) head(e hclsyntax.Expression, a *attribute) (headValue, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return headValue{}, false
+	}
+	if !v.IsNull() && v.Type() == cty.String {
+		s := strings.TrimSpace(v.AsString())
+		if h := headOf(s); h != nil {
+			return headValue{screw: h}, true
+		}
+		if s != "" && (s[0] == '#' || s[0] >= 'A' && s[0] <= 'Z' || s[0] >= 'a' && s[0] <= 'z') {
+			l.unknownHead(s, l.at(e.Range()), a)
+			return headValue{}, false
+		}
+	}
+	length, ok := l.lengthOf(v, e, a)
+	return headValue{length: length}, ok
+}
+
+// insertValue is what `insert` holds.
+type insertValue struct {
+	yes  bool
+	what string // "" for true and false
+}
+
+func (l *loader) insert(e hclsyntax.Expression, a *attribute) (insertValue, bool) {
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return insertValue{}, false
+	}
+	switch {
+	case v.IsNull():
+	case v.Type() == cty.Bool:
+		return insertValue{yes: v.True()}, true
+	case v.Type() == cty.String && (v.AsString() == "yes" || v.AsString() == "no"):
+		return insertValue{yes: v.AsString() == "yes"}, true
+	case v.Type() == cty.String:
+		s, ok := l.textOf(v.AsString(), e, a)
+		return insertValue{yes: true, what: strings.TrimSpace(s)}, ok
+	}
+	return insertValue{}, l.wrongType(e, a, typeName(v))
 }
 
 // quantityValue decodes a quantity that is written as a text with its unit.

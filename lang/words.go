@@ -36,6 +36,9 @@ const (
 	kNames   // a list of labels
 	kCodes   // codes of checks
 	kOutputs // outputs to write
+	kSize    // one length, or [x, y]
+	kHead    // a length, or the trade size of a screw (heads.go)
+	kInsert  // true, false, or a text that names what is put in
 )
 
 // flag refines an attribute.
@@ -88,10 +91,10 @@ var (
 	inSign    = []string{"sign"}
 	inPlate   = []string{"plate"}
 	inPart    = []string{"raise", "recess"}
-	shapes    = []string{"rectangle", "circle", "hull", "outline"}
-	lateShape = []string{"ellipse", "artwork", "plate"}
-	outputs   = []string{"stl", "swaps", "bom", "top", "record"}
-	lateOut   = []string{"3mf", "report"}
+	hasPieces = []string{"plate", "raise", "recess"}
+	shapes    = []string{"rectangle", "circle", "ellipse", "hull", "outline", "artwork", "plate"}
+	outputs   = []string{"stl", "3mf", "swaps", "bom", "top", "tilt", "side", "record"}
+	lateOut   = []string{"report"}
 )
 
 // whenLater is `when`, which stands on every repeatable block.
@@ -136,9 +139,9 @@ var blocks = []block{
 		{"overhead_per_layer", kTime, atLeast0, nil, `"4s"`},
 		{"warm_up", kTime, atLeast0, nil, `"5min"`},
 		{"purge", kLength, atLeast0 | absolute, nil, `"80mm"`},
-		{"foot", kLength, atLeast0, nil, `0`},
+		{"foot", kLength, atLeast0, nil, `"0.2mm"`},
 		{"change_command", kText, 0, nil, `"M600"`},
-		{"loaded", kCount, positive, nil, `1`},
+		{"loaded", kCount, positive, nil, `4`},
 		whenLater,
 	}},
 	{name: "sign", in: top, label: true, about: "one sign", attributes: []attribute{
@@ -174,35 +177,45 @@ var blocks = []block{
 		{"blend", kLength, atLeast0, nil, `"3mm"`},
 		{"allow", kCodes, 0, nil, `["thin-floor"]`},
 	}},
-	{name: "piece", in: inPlate, label: true, about: "one of the shapes that make the plate", attributes: []attribute{
+	{name: "piece", in: hasPieces, label: true, about: "one of the shapes that make the plate or a part", attributes: []attribute{
 		{"shape", kWord, need, shapes, `"rectangle"`},
 		{"around", kNames, 0, nil, `["NAME"]`},
 		{"margin", kLength, 0, nil, `"6mm"`},
-		{"ring", kLength, later, nil, ""},
+		{"ring", kLength, positive, nil, `"1.6mm"`},
 		{"corner", kLength, atLeast0, nil, `"4mm"`},
 		{"width", kLength, positive, nil, `"180mm"`},
 		{"height", kLength, positive, nil, `"100mm"`},
 		{"at", kPoint, 0, nil, `["10mm", "20mm"]`},
-		{"pick", kSelector, later, nil, ""},
+		{"pick", kSelector, 0, nil, `"#frame"`},
 		whenLater,
 	}},
-	{name: "piece", in: inPart, label: true, flags: later},
 	{name: "hole", in: inPlate, label: true, about: "a round hole through everything", attributes: []attribute{
 		{"diameter", kLength, need | positive, nil, `"4.5mm"`},
-		{"head", kLength, later, nil, ""},
+		{"head", kHead, positive, nil, `"8.4mm"`},
 		{"at", kPoints, 0, nil, `["10mm", "20mm"]`},
 		{"corners", kLength, atLeast0, nil, `"8mm"`},
 		whenLater,
 	}, oneOf: [][]string{{"at", "corners"}}, needOf: [][]string{{"at", "corners"}}},
-	{name: "slot", in: inPlate, label: true, flags: later, attributes: []attribute{
-		{"length", kAny, later, nil, ""}, {"width", kAny, later, nil, ""}, {"turn", kAny, later, nil, ""}, {"at", kAny, later, nil, ""}, whenLater,
+	{name: "slot", in: inPlate, label: true, about: "an elongated hole through everything", attributes: []attribute{
+		{"length", kLength, need | positive, nil, `"12mm"`},
+		{"width", kLength, need | positive, nil, `"4.5mm"`},
+		{"turn", kAngle, 0, nil, `"90deg"`},
+		{"at", kPoints, need, nil, `["10mm", "20mm"]`},
+		whenLater,
 	}},
-	{name: "pocket", in: inPlate, label: true, flags: later, attributes: []attribute{
-		{"diameter", kAny, later, nil, ""}, {"size", kAny, later, nil, ""}, {"depth", kAny, later, nil, ""}, {"from", kAny, later, nil, ""},
-		{"at", kAny, later, nil, ""}, {"corners", kAny, later, nil, ""}, {"insert", kAny, later, nil, ""}, whenLater,
-	}},
-	{name: "ties", in: inSign, once: true, flags: later, attributes: []attribute{
-		{"width", kAny, later, nil, ""}, {"height", kAny, later, nil, ""},
+	{name: "pocket", in: inPlate, label: true, about: "a blind hole", attributes: []attribute{
+		{"diameter", kLength, positive, nil, `"6.2mm"`},
+		{"size", kSize, positive, nil, `["20mm", "10mm"]`},
+		{"depth", kHeight, need | positive, nil, `"2.2mm"`},
+		{"from", kWord, 0, []string{"back", "front"}, `"back"`},
+		{"at", kPoints, 0, nil, `["10mm", "20mm"]`},
+		{"corners", kLength, atLeast0, nil, `"8mm"`},
+		{"insert", kInsert, 0, nil, `"magnet 6 x 2 mm"`},
+		whenLater,
+	}, oneOf: [][]string{{"diameter", "size"}, {"at", "corners"}}, needOf: [][]string{{"diameter", "size"}, {"at", "corners"}}},
+	{name: "ties", in: inSign, once: true, about: "bridges between the loose parts of a sign without a plate", attributes: []attribute{
+		{"width", kLength, need | positive, nil, `"3mm"`},
+		{"height", kHeight, need | positive, nil, `"3 layers"`},
 	}},
 	{name: "raise", in: inSign, label: true, about: "a part that stands up", attributes: []attribute{
 		{"pick", kSelector, 0, nil, `"#reeds"`},
@@ -263,6 +276,19 @@ var instead = [][3]string{
 	{"recess", "step", "depth"},
 	{"raise", "depth", "height"},
 	{"raise", "into", "over"},
+	{"pocket", "height", "depth"},
+	{"pocket", "side", "from"},
+	{"pocket", "length", "size"},
+	{"pocket", "width", "size"},
+	{"slot", "diameter", "width"},
+	{"slot", "size", "length"},
+	{"hole", "size", "diameter"},
+	{"hole", "countersink", "head"},
+	{"ties", "thickness", "height"},
+	{"piece", "inset", "margin"},
+	{"piece", "offset", "margin"},
+	{"piece", "diameter", "width"},
+	{"piece", "thickness", "ring"},
 	{"", "color", "colour"}, // everywhere
 	{"", "labor_hour", "labour_hour"},
 	{"", "rotate", "turn"},
