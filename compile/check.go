@@ -31,7 +31,7 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 		if r.Empty() {
 			continue
 		}
-		far, at := overhangDepth(r, edge, overhangSlack)
+		far, at := overhangDepth(r, edge, overhangSlack, depthError)
 		if far <= overhangSlack {
 			continue
 		}
@@ -53,10 +53,10 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 
 // overhangDepth is the largest distance from the plate's outline within an overhanging
 // region, in grid steps, and where it is; at most slack if it is not more than that. It
-// is right within 16 steps. The farthest point may be a corner, lie along an edge, as on
+// is right but for `within` steps, which it may leave out. The farthest point may be a corner, lie along an edge, as on
 // a bar across a gap of the plate, or inside, as over a hole that the plate encloses.
 // O(n log n), more the farther it is.
-func overhangDepth(r region.Region, plate *outlineTree, slack float64) (depth float64, at grid.Point) {
+func overhangDepth(r region.Region, plate *outlineTree, slack, within float64) (depth float64, at grid.Point) {
 	far2 := float64(slack * slack)
 	note := func(q grid.Point) float64 {
 		d2 := plate.distance2(q, far2)
@@ -76,14 +76,14 @@ func overhangDepth(r region.Region, plate *outlineTree, slack float64) (depth fl
 	along = func(a, b grid.Point) {
 		half := float64(math.Sqrt(pointDistance2(a, b)) / 2)
 		m := grid.Point{X: int32((int64(a.X) + int64(b.X)) >> 1), Y: int32((int64(a.Y) + int64(b.Y)) >> 1)}
-		if d := math.Sqrt(note(m)); d+half > math.Sqrt(far2)+depthError && half > depthError/2 {
+		if d := math.Sqrt(note(m)); d+half > math.Sqrt(far2)+within && half > within/2 {
 			along(a, m)
 			along(m, b)
 		}
 	}
 	for _, ring := range r.Rings {
 		for i, a := range ring {
-			if b := ring[(i+1)%len(ring)]; math.Sqrt(pointDistance2(a, b))/2 > depthError {
+			if b := ring[(i+1)%len(ring)]; math.Sqrt(pointDistance2(a, b))/2 > within {
 				along(a, b)
 			}
 		}
@@ -104,7 +104,7 @@ func overhangDepth(r region.Region, plate *outlineTree, slack float64) (depth fl
 		for hi < grid.MaxCoord/2 && shrunk(hi) {
 			by, hi = hi, 2*hi
 		}
-		for hi-by > depthError {
+		for float64(hi-by) > within {
 			if mid := by + (hi-by)/2; shrunk(mid) {
 				by = mid
 			} else {
@@ -116,7 +116,7 @@ func overhangDepth(r region.Region, plate *outlineTree, slack float64) (depth fl
 	return math.Sqrt(far2), at
 }
 
-// depthError is how much, in grid steps, overhangDepth may leave out.
+// depthError is how far off, in grid steps, the depth of an overhang may be told.
 const depthError = 16
 
 // overhangCure names the margin that would hold the part: on the first piece around it,

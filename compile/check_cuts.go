@@ -305,8 +305,8 @@ func checkBridges(s *lang.Sign, g *Ground, b *Body) note.List {
 			return append(notes, tooMuch(s, s.Where, err))
 		}
 		for _, roof := range all.Components() {
-			depth, at := overhangDepth(roof, newOutlineTree(roof.Rings), 0)
-			span := float64(2*depth) / grid.PerMM
+			depth, at := overhangDepth(roof, newOutlineTree(roof.Rings), 0, 1)
+			span := math.Floor(float64(2*depth)/grid.PerMM*100+0.5) / 100
 			for i, c := range g.Cuts {
 				if c.Pocket == nil || c.Pocket.Front {
 					continue
@@ -316,7 +316,7 @@ func checkBridges(s *lang.Sign, g *Ground, b *Body) note.List {
 					if in.Contains(at) == region.Outside {
 						continue
 					}
-					if written := c.span(); math.Abs(span-written) < 2.0*depthError/grid.PerMM {
+					if written := c.span(); math.Abs(span-written) < 0.02 {
 						span = written // as it was typed, not as it was measured
 					}
 					spans[i] = max(spans[i], span)
@@ -334,13 +334,13 @@ func checkBridges(s *lang.Sign, g *Ground, b *Body) note.List {
 		long = true
 		want := float64(longBridgeMM)
 		notes = append(notes, note.Note{Code: note.LongBridge, Severity: note.Warning, Sign: s.Name, Part: c.Name, Where: c.Where, AtMM: &c.Places[0].At,
-			Summary: fmt.Sprintf("The roof of pocket %q spans %s", c.Name, trimMM(round3(span))),
+			Summary: fmt.Sprintf("The roof of pocket %q spans %s", c.Name, trimMM(span)),
 			Detail:  fmt.Sprintf("It is printed as a bridge over nothing; from about %d mm on a bridge sags (common practice).", longBridgeMM),
 			Fix:     "make the pocket narrower, or divide it in two", Measured: &span, Wanted: &want, Unit: "mm"})
 	}
 	if !long && widest > 0 {
 		notes = append(notes, note.Note{Code: note.WorthKnowing, Severity: note.Info, Sign: s.Name, Where: s.Plate.Where,
-			Summary: fmt.Sprintf("Roofs over pockets bridge up to %s", trimMM(round3(widest))),
+			Summary: fmt.Sprintf("Roofs over pockets bridge up to %s", trimMM(widest)),
 			Detail:  fmt.Sprintf("They are printed over nothing; up to %d mm bridges hold well (common practice).", longBridgeMM),
 			Fix:     "allow = [\"worth-knowing\"] when that is known"})
 	}
@@ -416,8 +416,7 @@ func checkLevels(s *lang.Sign, b *Body) note.List {
 	}
 	m, w := float64(n), float64(stack.MaxLevels)
 	return note.List{{Code: note.TooManyLevels, Severity: note.Error, Sign: s.Name, Where: s.Where,
-		Summary: fmt.Sprintf("%d different levels", n),
-		Detail: fmt.Sprintf("Parts, pockets and the steps of countersinks end on %d different layers; at most %d are possible.",
-			n, stack.MaxLevels),
-		Fix: "thicker layers, fewer heights, or smaller heads", Measured: &m, Wanted: &w, Unit: "levels"}}
+		Summary: fmt.Sprintf("More than %d different levels", stack.MaxLevels),
+		Detail:  "Parts, pockets and the steps of countersinks end on more different layers than can be told apart.",
+		Fix:     "thicker layers, fewer heights, or smaller heads", Measured: &m, Wanted: &w, Unit: "levels"}}
 }
