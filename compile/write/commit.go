@@ -45,7 +45,7 @@ const recordSuffix = "record.json"
 // names made of a sign's name and one of these are ever written, renamed or removed.
 var suffixes = []string{
 	"stl", "3mf", "swaps.json", "swaps.md", "bom.json", "bom.csv",
-	"top.svg", "top.png", "report.html", recordSuffix, nextSuffix,
+	"top.svg", "top.png", "tilt.png", "side.svg", "report.html", recordSuffix, nextSuffix,
 }
 
 const (

@@ -64,7 +64,7 @@ func plaque() *Model {
 	plan := &stack.Plan{Layers: 16,
 		Bands: []stack.Band{{Filament: chalk, From: 1, To: 10}, {Filament: moss, From: 11, To: 13}, {Filament: slate, From: 14, To: 16}},
 		Swaps: []stack.Swap{{BeforeLayer: 11, From: chalk, To: moss}, {BeforeLayer: 14, From: moss, To: slate}}}
-	return &Model{
+	return withScene(&Model{
 		Sign: &lang.Sign{Name: "otter-weir", Title: "Otter Weir <2>, mind | the_step", Printer: printer,
 			Filaments: []*lang.Filament{chalk, moss, slate}},
 		Levels: &stack.Levels{Plate: 10, Parts: []int{13, 16, 8}}, Plan: plan,
@@ -82,7 +82,7 @@ func plaque() *Model {
 		},
 		Inputs: []lang.Source{{File: "signs/otter-weir.hcl", Data: []byte("edition = 1\n")}, {File: "stock.hcl", Data: []byte("")},
 			{File: "signs/art/otter.svg", Data: []byte("abc")}, {File: "stock.hcl", Data: []byte("")}},
-	}
+	})
 }
 
 // oneColour is a sign of one filament: no swap.
@@ -94,7 +94,7 @@ func oneColour() *Model {
 	m.Plan = &stack.Plan{Layers: 10, Bands: []stack.Band{{Filament: chalk, From: 1, To: 10}}}
 	m.Views, m.Layers.Columns, m.Layers.PerimeterMM = m.Views[:1], m.Layers.Columns[:1], m.Layers.PerimeterMM[:10]
 	m.Body, m.BodyMM[2] = box(40, 20, 2.08), 2.08
-	return m
+	return withScene(m)
 }
 
 // magnets is the plaque with two pockets from the back that take layers 1 to 6 (0.28 + 5 ×

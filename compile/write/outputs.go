@@ -7,11 +7,12 @@ import (
 	"strings"
 
 	"relievo/compile/price"
+	"relievo/compile/view"
 )
 
 // kinds are the words of --only and of a sign's write attribute, in the order in which
 // files are written.
-var kinds = []string{"stl", "swaps", "bom", "top", "record"}
+var kinds = []string{"stl", "swaps", "bom", "top", "tilt", "side", "record"}
 
 // Kinds lists the words that ask for files: "record" alone asks for no other.
 func Kinds() []string { return slices.Clone(kinds) }
@@ -27,6 +28,9 @@ func Outputs(m *Model, e *price.Estimate, b *price.BOM) []Output {
 		{s + "bom.json", "bom", func(w io.Writer) error { return writeJSON(w, billFile(b)) }},
 		{s + "bom.csv", "bom", func(w io.Writer) error { return writeBOMCSV(w, billFile(b)) }},
 		{s + "top.svg", "top", func(w io.Writer) error { return writeTop(w, m) }},
+		{s + "top.png", "top", func(w io.Writer) error { return view.Top(w, m.Scene) }},
+		{s + "tilt.png", "tilt", func(w io.Writer) error { return view.Tilt(w, m.Scene) }},
+		{s + "side.svg", "side", func(w io.Writer) error { return view.Side(w, m.Scene, title(m.Sign)) }},
 	}
 }
 
