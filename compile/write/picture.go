@@ -8,6 +8,7 @@ import (
 	"math"
 	"strconv"
 
+	"relievo/compile/stack"
 	"relievo/geom/grid"
 	"relievo/geom/solid"
 	"relievo/lang"
@@ -29,13 +30,9 @@ func writeTop(w io.Writer, m *Model) error {
 	fmt.Fprintf(b, "<desc>Seen from above at finished size: %s x %s mm, %s mm high. Each part is drawn in the colour that shows there.</desc>\n",
 		width, height, decimal(m.BodyMM[2]))
 	fmt.Fprint(b, `<g fill-rule="evenodd" stroke-width="0.12" stroke-linejoin="round">`+"\n")
-	used := map[string]bool{}
-	for _, v := range m.Views {
-		id := "part-" + v.Name
-		if used[id] { // a raise called "plate", or a recess of the same name as a raise
-			id += "-" + v.Kind
-		}
-		used[id] = true
+	ids := groupIDs(m.Views)
+	for i, v := range m.Views {
+		id := ids[i]
 		fil := shows(m, v)
 		colour, name := noColour, "no filament"
 		if fil != nil {
@@ -46,7 +43,7 @@ func writeTop(w io.Writer, m *Model) error {
 		}
 		fmt.Fprintf(b, `<g id="%s" fill="%s" stroke="%s">`+"\n", id, colour.Hex(), outline(colour))
 		what := v.Kind + " " + v.Name
-		if v.Kind == "plate" {
+		if v.Kind == "plate" || v.Kind == "ties" {
 			what = v.Kind
 		}
 		fmt.Fprintf(b, "<title>%s: %s, top at %s mm</title>\n", escape(what), escape(name), topMM(m, v.TopLayer))
@@ -59,6 +56,27 @@ func writeTop(w io.Writer, m *Model) error {
 	}
 	fmt.Fprint(b, "</g>\n</svg>\n")
 	return b.Flush()
+}
+
+// groupIDs gives each view an id of its own: "part-NAME" unless another has it already
+// (a raise called "plate", a recess of the same name as a raise). Ties come last, as
+// they have no name of their own.
+func groupIDs(views []View) []string {
+	ids, used := make([]string, len(views)), map[string]bool{}
+	give := func(ties bool) {
+		for i, v := range views {
+			if (v.Kind == "ties") == ties {
+				ids[i] = "part-" + v.Name
+				if used[ids[i]] {
+					ids[i] += "-" + v.Kind
+				}
+				used[ids[i]] = true
+			}
+		}
+	}
+	give(false)
+	give(true)
+	return ids
 }
 
 // path writes rings as path data in the frame of the model files, a line for each.
@@ -109,16 +127,29 @@ func appendThousandths(buf []byte, n int64) []byte {
 	return buf
 }
 
-// shows gives the filament that is seen on a part: its own, or for a recess that of
-// the layer of its floor.
+// shows gives the filament that is seen on a part: its own; for a recess and for ties
+// that of their top layer, and where several filaments are loaded that of what the recess
+// is cut into and of the ties.
 func shows(m *Model, v View) *lang.Filament {
-	if v.Filament != nil {
+	switch {
+	case v.Filament != nil:
 		return v.Filament
+	case !m.Plan.Free:
+		return m.Plan.At(v.TopLayer)
+	case v.Kind == "ties":
+		return stack.TiesFilament(m.Sign)
 	}
-	for _, b := range m.Plan.Bands {
-		if b.From <= v.TopLayer && v.TopLayer <= b.To {
-			return b.Filament
+	for _, p := range m.Sign.Parts {
+		if p.Kind != lang.Recess || p.Name != v.Name || v.TopLayer <= m.Levels.Plate {
+			continue
 		}
+		for p.Kind == lang.Recess && p.Over != nil {
+			p = p.Over
+		}
+		return p.Filament
+	}
+	if m.Sign.Plate != nil {
+		return m.Sign.Plate.Filament
 	}
 	return nil
 }
