@@ -76,7 +76,7 @@ func (sb *signBuilder) around(p *Piece, owner *Part, list []word) {
 			sb.add(note.Note{
 				Code: note.Conflict, Severity: note.Error, Where: w.at,
 				Summary: "The piece would lie around itself",
-				Detail:  fmt.Sprintf("%s takes no ink: it is made of this piece and its other pieces. Name parts that take ink, or give the piece a size of its own.", capital(m.from.title())),
+				Detail:  fmt.Sprintf("%s takes no ink, it is made of its pieces alone. Name other parts, or give the piece a size of its own.", capital(m.from.title())),
 				Fix:     strikeOut(w.text),
 			})
 		case !seen[m.it]:
@@ -244,6 +244,9 @@ func (sb *signBuilder) circle(first lying, rest []lying) {
 		steps = append(steps, "leads back there in the end")
 	}
 	out.Detail = strings.Join(steps, ", which ") + ". Take one of these out."
+	if sb.inked[first.part()] {
+		out.Detail += fmt.Sprintf(" Or give the pieces of %s to a part of their own, and its ink alone is left.", name(first.part()))
+	}
 	sb.add(out)
 
 	a := &first.piece.Around[first.index]

@@ -14,8 +14,10 @@ type screwHead struct {
 	name     string
 	diameter Length         // the largest that the standard allows
 	angle    quantity.Angle // of the whole cone
-	largest  string         // of a name that several standards share: the one it is sized for
-	others   string         // and what it is larger than
+	hole     Length         // for its shank
+	as       string         // of a name that standards share: the one whose head is larger
+	smaller  string         // and the other one
+	socket   string         // and a third, larger than both, that is not meant by it
 }
 
 const (
@@ -24,21 +26,29 @@ const (
 	inchWoodAngle = 82 * degree // from memory of ASME B18.6.1
 )
 
-// screwHeads are the trade sizes. Sources as in facts/9-mounting.md: ISO 7046-2:2011 and
-// DIN 965, head diameter max (mnt.iso7046.m3, .m4, mnt.din965.m3, .m4); ISO 10642,
-// theoretical head (mnt.iso10642.m3, .m4); ASME B18.6.1, flat head wood screws, from memory
-// (mnt.wood.6, .8): 0.279 in and 0.332 in.
+// Clearance holes: ISO 273, medium (mnt.hole.m3, .m4); for inch wood screws the shank
+// (0.138 and 0.164 in, from memory of ASME B18.6.1) and about 0.4 mm, common practice.
+var (
+	holeM3 = Length{Amount: 3_400_000}
+	holeM4 = Length{Amount: 4_500_000}
+	holeN6 = Length{Amount: 3_900_000}
+	holeN8 = Length{Amount: 4_600_000}
+)
+
+// screwHeads are the trade sizes. Sources as in the project's sheet of facts on mounting:
+// ISO 7046-2:2011 and DIN 965, head diameter max; ISO 10642, theoretical head; ASME B18.6.1,
+// flat head wood screws, from memory: 0.279 in and 0.332 in.
 var screwHeads = []screwHead{
-	{name: "ISO 7046 M3", diameter: Length{Amount: 5_500_000}, angle: metricAngle},
-	{name: "ISO 7046 M4", diameter: Length{Amount: 8_400_000}, angle: metricAngle},
-	{name: "DIN 965 M3", diameter: Length{Amount: 5_600_000}, angle: metricAngle},
-	{name: "DIN 965 M4", diameter: Length{Amount: 7_500_000}, angle: metricAngle},
-	{name: "ISO 10642 M3", diameter: Length{Amount: 6_720_000}, angle: metricAngle},
-	{name: "ISO 10642 M4", diameter: Length{Amount: 8_960_000}, angle: metricAngle},
-	{name: "No. 6", diameter: Length{Amount: 7_086_600}, angle: inchWoodAngle},
-	{name: "No. 8", diameter: Length{Amount: 8_432_800}, angle: inchWoodAngle},
-	{name: "M3", diameter: Length{Amount: 5_600_000}, angle: metricAngle, largest: "DIN 965 M3", others: "ISO 7046 M3"},
-	{name: "M4", diameter: Length{Amount: 8_400_000}, angle: metricAngle, largest: "ISO 7046 M4", others: "DIN 965 M4"},
+	{name: "ISO 7046 M3", diameter: Length{Amount: 5_500_000}, angle: metricAngle, hole: holeM3},
+	{name: "ISO 7046 M4", diameter: Length{Amount: 8_400_000}, angle: metricAngle, hole: holeM4},
+	{name: "DIN 965 M3", diameter: Length{Amount: 5_600_000}, angle: metricAngle, hole: holeM3},
+	{name: "DIN 965 M4", diameter: Length{Amount: 7_500_000}, angle: metricAngle, hole: holeM4},
+	{name: "ISO 10642 M3", diameter: Length{Amount: 6_720_000}, angle: metricAngle, hole: holeM3},
+	{name: "ISO 10642 M4", diameter: Length{Amount: 8_960_000}, angle: metricAngle, hole: holeM4},
+	{name: "No. 6", diameter: Length{Amount: 7_086_600}, angle: inchWoodAngle, hole: holeN6},
+	{name: "No. 8", diameter: Length{Amount: 8_432_800}, angle: inchWoodAngle, hole: holeN8},
+	{name: "M3", diameter: Length{Amount: 5_600_000}, angle: metricAngle, hole: holeM3, as: "DIN 965 M3", smaller: "ISO 7046 M3", socket: "ISO 10642 M3"},
+	{name: "M4", diameter: Length{Amount: 8_400_000}, angle: metricAngle, hole: holeM4, as: "ISO 7046 M4", smaller: "DIN 965 M4", socket: "ISO 10642 M4"},
 }
 
 // headOf finds a trade size by its name, or nil.
@@ -69,13 +79,16 @@ func (l *loader) unknownHead(s string, at note.Range, a *attribute) {
 			alike = append(alike, h.name)
 		}
 	}
+	meant := strings.Replace(s, "#", "No. ", 1) // "#8" is another way to write it
 	n := note.Note{
 		Code: note.UnknownName, Severity: note.Error, Where: at,
 		Summary: fmt.Sprintf("No screw head is known as %q", clip(s)),
 		Detail:  fmt.Sprintf("Known are %s. For any other screw, give the diameter of its head.", enumerate(quoteAll(all), "and")),
 		Fix:     a.line(),
 	}
-	if name, ok := nearest.Name(s, alike); ok {
+	if headOf(meant) != nil {
+		n.Fix = fmt.Sprintf("%s = %q", a.name, meant)
+	} else if name, ok := nearest.Name(meant, alike); ok {
 		n.Fix = fmt.Sprintf("%s = %q", a.name, name)
 	}
 	l.add(n)
@@ -88,28 +101,25 @@ func (sb *signBuilder) countersink(n *node, diameter Length, known bool) *Head {
 		return nil
 	}
 	h := &Head{Angle: metricAngle}
-	if s := v.screw; s != nil {
+	cure := fmt.Sprintf("head = %q", Length{Amount: 2 * diameter.Amount}) // about what metric screws have
+	if s := v.screw; s == nil {
+		h.Diameter = sb.resolve(n, "head", v.length, sb.s.Printer)
+	} else {
 		h.Diameter, h.Angle, h.Named = s.diameter, s.angle, s.name
-		if s.largest != "" {
+		cure = fmt.Sprintf("diameter = %q", s.hole)
+		if s.as != "" {
 			sb.add(note.Note{
 				Code: note.WorthKnowing, Severity: note.Info, Where: n.at["head"],
-				Summary: fmt.Sprintf("%q heads come in two sizes: the larger is taken", s.name),
-				Detail:  fmt.Sprintf("%s mm fits %s; a head to %s is smaller (%s mm) and sits a little deeper. Name the standard to fit it closely.", millimetres(s.diameter), s.largest, s.others, millimetres(headOf(s.others).diameter)),
-				Fix:     fmt.Sprintf("head = %q", s.largest),
+				Summary: fmt.Sprintf("%q names no standard: the larger head is taken", s.name),
+				Detail: fmt.Sprintf("%s has a head of %s; one to %s (%s) would sit a little deeper. A socket screw has a larger one: for it write %q.",
+					s.as, s.diameter, s.smaller, headOf(s.smaller).diameter, s.socket),
+				Fix: fmt.Sprintf("head = %q", s.as),
 			})
 		}
-	} else {
-		h.Diameter = sb.resolve(n, "head", v.length, sb.s.Printer)
 	}
 	if known && h.Diameter.Amount > 0 && h.Diameter.Amount <= diameter.Amount {
-		// About twice the hole is common practice; ISO 10642 has 8.96 mm for M4, whose
-		// medium clearance hole by ISO 273 is 4.5 mm.
 		sb.outOfRange(n.at["head"], "The screw's head would fall through the hole",
-			fmt.Sprintf("The head is %s wide and the hole %s. A countersink must be wider than its hole.", h.Diameter, diameter),
-			fmt.Sprintf("head = %q", Length{Amount: 2 * diameter.Amount}))
+			fmt.Sprintf("The head is %s wide and the hole %s. A countersink must be wider than its hole.", h.Diameter, diameter), cure)
 	}
 	return h
 }
-
-// millimetres is a length's number alone.
-func millimetres(v Length) string { return strings.TrimSuffix(v.String(), " mm") }

@@ -27,7 +27,7 @@ type Options struct {
 //
 // The error is for the world failing (no current folder), never for a mistake in a file.
 //
-// Cost is linear in the size of the files, but for pieces, each of which may name all parts.
+// Cost is linear in the size of the files.
 func Load(file string, opt Options) (*Document, *Files, note.List, error) {
 	files, notes, err := newFiles(file, opt)
 	if err != nil {

@@ -517,6 +517,10 @@ func FuzzLoad(f *testing.F) {
 	f.Add("x \"y\"\n{\n z = <<A\n ${1}\nA\n q = 5mm\n}")
 	f.Add("sign \"a\" {\n raise \"b\" {\n paint = [\"red\", blue\n over = \"b\"\n}\n}")
 	f.Add("edition = \"${\"\n a = (1 + \n")
+	f.Add(whole)
+	f.Add(whole[:len(whole)/2])
+	f.Add("edition = 1\nsign \"a\" {\n plate {\n piece \"p\" {\n shape = \"hull\"\n around = [\"b\"]\n}\n}\n raise \"b\" {\n piece \"q\" {\n shape = \"plate\"\n}\n}\n}")
+	f.Add("edition = 1\nsign \"a\" {\n plate {\n hole \"h\" {\n head = \"M5\"\n at = [1, [2]]\n}\n slot \"s\" {\n length = \"1 line\"\n width = 2\n}\n pocket \"p\" {\n size = [1, -1]\n insert = \"\"\n}\n}\n ties {\n}\n}")
 	f.Fuzz(func(t *testing.T, text string) {
 		if len(text) <= 20_000 {
 			checkLoad(t, text)
@@ -548,6 +552,10 @@ func checkLoad(t *testing.T, text string) {
 				}
 			}
 		}
+		noCircles(t, s)
+		if !s.Broken {
+			wellMade(t, s)
+		}
 		if !notes.HasErrors() && s.Broken {
 			t.Fatalf("%q: broken without an error", text)
 		}
@@ -562,5 +570,53 @@ func checkLoad(t *testing.T, text string) {
 	var b strings.Builder
 	if err := note.Text(&b, notes, files.Source, note.TextOptions{}); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// wellMade checks what sign.go promises of a sign that may be compiled.
+func wellMade(t *testing.T, s *Sign) {
+	t.Helper()
+	promise := func(what string, kept bool) {
+		t.Helper()
+		if !kept {
+			t.Fatalf("sign %s: %s", s.Name, what)
+		}
+	}
+	piece := func(p *Piece, owner *Part) {
+		apart := p.Shape == FromArtwork || p.Shape == FromPlate
+		promise("pick belongs to artwork alone", (p.Shape == FromArtwork) == (p.Pick != ""))
+		promise("artwork and plate lie around nothing", !apart || len(p.Around) == 0 && p.Width == nil && p.Height == nil && p.Corner.Amount == 0)
+		promise("a plate is not made from itself", p.Shape != FromPlate || owner != nil && s.Plate != nil)
+		promise("a piece has a size", apart || len(p.Around) > 0 || p.Width != nil)
+		promise("a ring is wider than nothing", p.Ring == nil || p.Ring.Amount > 0)
+		for _, a := range p.Around {
+			promise("ink is taken where there is some", !a.InkOnly || a.Part.Artwork != nil)
+		}
+	}
+	for _, q := range s.Parts {
+		promise("a part is made of something", q.Artwork != nil || len(q.Pieces) > 0)
+		promise("what is picked comes from an artwork", q.Artwork != nil || q.Pick == "" && q.Paints == nil)
+		for _, p := range q.Pieces {
+			piece(p, q)
+		}
+	}
+	promise("a printer holds a filament", s.Printer.Loaded >= 1 && s.Printer.Foot.Amount >= 0)
+	if s.Plate == nil {
+		return
+	}
+	promise("ties stand without a plate", s.Ties == nil)
+	for _, p := range s.Plate.Pieces {
+		piece(p, nil)
+	}
+	for _, h := range s.Plate.Holes {
+		promise("a hole has places", (len(h.At) > 0) != (h.Corners != nil))
+		promise("a head is wider than its hole", h.Head == nil || h.Head.Diameter.Amount > h.Diameter.Amount && h.Head.Angle > 0)
+	}
+	for _, x := range s.Plate.Slots {
+		promise("a slot has places and is long", len(x.At) > 0 && x.Length.Amount >= x.Width.Amount && x.Width.Amount > 0)
+	}
+	for _, p := range s.Plate.Pockets {
+		promise("a pocket has a size and places", (p.Diameter != nil) != (p.Size != nil) && (len(p.At) > 0) != (p.Corners != nil) && p.Depth.Amount > 0)
+		promise("what is named is put in", p.Insert || p.InsertName == "")
 	}
 }

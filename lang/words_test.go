@@ -221,6 +221,14 @@ func TestEveryAttributeRefuses(t *testing.T) {
 				low, zero = `"-1`+u+`"`, `"0`+u+`"`
 			case a.kind == kCount || a.kind == kNumber:
 				low, zero = "-1", "0"
+			case a.kind == kSize:
+				low, zero = `["1mm", "-1mm"]`, `"0mm"`
+				values[`["1mm"]`], values[`["1mm", "1mm", "1mm"]`], values[`"-1 line"`] = "wrong-type", "wrong-type", "out-of-range"
+			case a.kind == kHead:
+				low, zero = `"-1 line"`, `0`
+				values[`"M5"`], values[`true`] = "unknown-name", "wrong-type"
+			case a.kind == kInsert:
+				values[`" "`], values[`1`] = "missing-value", "wrong-type"
 			case a.kind == kBox:
 				low, zero = `["1mm", "1mm", "-1mm"]`, `["0mm", "1mm", "1mm"]`
 			}
