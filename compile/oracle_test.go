@@ -486,50 +486,46 @@ func (o *oart) of(k int, parts map[int]bool) bool {
 	return k >= 0 && o.owner[k] >= 0 && parts[o.owner[k]]
 }
 
-// arrange cuts all outlines at their crossings and looks at both sides of each piece.
-func (o *oart) arrange() {
-	// Corners nearer to each other than this, in mm, are one corner.
-	const touch = 3e-7
-	corners := map[[2]int64]pt{}
-	name := func(p pt) pt {
-		const cell = 4 * touch
-		x, y := int64(math.Round(p.x/cell)), int64(math.Round(p.y/cell)) // of the four cells around p, the upper right
-		for _, k := range [4][2]int64{{x, y}, {x - 1, y}, {x, y - 1}, {x - 1, y - 1}} {
-			if q, ok := corners[k]; ok && q.sub(p).size() < touch {
-				return q
-			}
-		}
-		corners[[2]int64{int64(math.Floor(p.x / cell)), int64(math.Floor(p.y / cell))}] = p
-		return p
-	}
-	var segs [][2]pt
-	edge := func(a, b pt) {
-		if a, b = name(a), name(b); a != b {
-			segs = append(segs, [2]pt{a, b})
+// cutter names corners and cuts segments at their crossings.
+type cutter struct {
+	corners map[[2]int64]pt
+	segs    [][2]pt
+}
+
+// touch: corners nearer to each other than this, in mm, are one corner.
+const touch = 3e-7
+
+func (k *cutter) name(p pt) pt {
+	const cell = 4 * touch
+	x, y := int64(math.Round(p.x/cell)), int64(math.Round(p.y/cell)) // of the four cells around p, the upper right
+	for _, c := range [4][2]int64{{x, y}, {x - 1, y}, {x, y - 1}, {x - 1, y - 1}} {
+		if q, ok := k.corners[c]; ok && q.sub(p).size() < touch {
+			return q
 		}
 	}
-	add := func(r []pt) {
-		for i, a := range r {
-			edge(a, r[(i+1)%len(r)])
-		}
+	k.corners[[2]int64{int64(math.Floor(p.x / cell)), int64(math.Floor(p.y / cell))}] = p
+	return p
+}
+
+func (k *cutter) edge(a, b pt) {
+	if k.corners == nil {
+		k.corners = map[[2]int64]pt{}
 	}
-	for k, s := range o.shapes {
-		if o.owner[k] == -2 {
-			continue
-		}
-		for _, e := range s.outer {
-			edge(e[0], e[1])
-		}
-		for _, r := range s.rings {
-			if !s.stroke {
-				add(r)
-			}
-		}
+	if a, b = k.name(a), k.name(b); a != b {
+		k.segs = append(k.segs, [2]pt{a, b})
 	}
-	if o.page != nil {
-		m := o.toPage.inverse()
-		add([]pt{m.of(pt{}), m.of(pt{o.page.x, 0}), m.of(*o.page), m.of(pt{0, o.page.y})})
+}
+
+func (k *cutter) ring(r []pt) {
+	for i, a := range r {
+		k.edge(a, r[(i+1)%len(r)])
 	}
+}
+
+// cut returns the segments in pieces that meet at their ends only; those that run along
+// each other are one.
+func (k *cutter) cut() [][2]pt {
+	segs := k.segs
 	cuts := make([][]pt, len(segs))
 	order := make([]int, len(segs))
 	for i := range order {
@@ -572,13 +568,13 @@ func (o *oart) arrange() {
 				continue
 			}
 			if t, u := c.sub(a).cross(s)/det, c.sub(a).cross(r)/det; t > 0 && t < 1 && u > 0 && u < 1 {
-				x := name(lerp(a, b, t))
+				x := k.name(lerp(a, b, t))
 				cuts[i], cuts[j] = append(cuts[i], x), append(cuts[j], x)
 			}
 		}
 	}
-	o.at = map[pt][]int{}
-	done := map[[2]pt]bool{} // outlines that run along each other are one
+	var out [][2]pt
+	done := map[[2]pt]bool{}
 	for i, s := range segs {
 		a, d := s[0], s[1].sub(s[0])
 		slices.SortFunc(cuts[i], func(p, q pt) int {
@@ -587,26 +583,55 @@ func (o *oart) arrange() {
 			}
 			return 1
 		})
-		n := pt{-d.y, d.x}.unit().mul(1e-6)
 		for _, b := range append(cuts[i], s[1]) {
-			if a == b {
-				continue
-			}
-			if done[[2]pt{a, b}] || done[[2]pt{b, a}] {
-				a = b
-				continue
-			}
-			done[[2]pt{a, b}] = true
-			m := lerp(a, b, 0.5)
-			e := oedge{a, b, o.top(m.add(n)), o.top(m.sub(n))}
-			if e.left != e.right {
-				o.at[a] = append(o.at[a], len(o.edges))
-				o.at[b] = append(o.at[b], len(o.edges))
-				o.edges = append(o.edges, e)
+			if a != b && !done[[2]pt{a, b}] && !done[[2]pt{b, a}] {
+				done[[2]pt{a, b}] = true
+				out = append(out, [2]pt{a, b})
 			}
 			a = b
 		}
 	}
+	return out
+}
+
+// arrange cuts all outlines at their crossings and looks at both sides of each piece.
+func (o *oart) arrange() {
+	var k cutter
+	for i, s := range o.shapes {
+		if o.owner[i] == -2 {
+			continue
+		}
+		for _, e := range s.outer {
+			k.edge(e[0], e[1])
+		}
+		for _, r := range s.rings {
+			if !s.stroke {
+				k.ring(r)
+			}
+		}
+	}
+	if o.page != nil {
+		k.ring(o.pageRing())
+	}
+	o.at = map[pt][]int{}
+	for _, s := range k.cut() {
+		a, b := s[0], s[1]
+		d := b.sub(a)
+		n := pt{-d.y, d.x}.unit().mul(1e-6)
+		m := lerp(a, b, 0.5)
+		e := oedge{a, b, o.top(m.add(n)), o.top(m.sub(n))}
+		if e.left != e.right {
+			o.at[a] = append(o.at[a], len(o.edges))
+			o.at[b] = append(o.at[b], len(o.edges))
+			o.edges = append(o.edges, e)
+		}
+	}
+}
+
+// pageRing is the page's edge in the frame.
+func (o *oart) pageRing() []pt {
+	m := o.toPage.inverse()
+	return []pt{m.of(pt{}), m.of(pt{o.page.x, 0}), m.of(*o.page), m.of(pt{0, o.page.y})}
 }
 
 // hull is the convex hull of the visible ink of some parts, in the frame.
@@ -829,12 +854,11 @@ func (o *oart) place(a *signArt) bool {
 		all[i] = true
 	}
 	pts := o.hull(all)
-	if len(pts) < 3 {
+	if len(pts) < 3 && len(a.parts) > 0 {
 		return false
 	}
-	if a.fitPage && o.page != nil {
-		m := o.toPage.inverse()
-		pts = []pt{m.of(pt{}), m.of(pt{o.page.x, 0}), m.of(*o.page), m.of(pt{0, o.page.y})}
+	if (a.fitPage || len(a.parts) == 0) && o.page != nil { // where only pieces pick, the page stands for the ink
+		pts = o.pageRing()
 	}
 	b := boxOf(pts)
 	switch {
@@ -1054,6 +1078,9 @@ func (o *oracle) heights() {
 	if s.plate != nil {
 		o.base = measure(s.plate.thickness, true)
 	}
+	if s.ties != nil {
+		o.ties = measure(s.ties.height, true)
+	}
 	broken := s.plate != nil && o.base == 0
 	own := make([]int, len(s.parts))
 	for i, p := range s.parts {
@@ -1087,7 +1114,7 @@ func (o *oracle) heights() {
 		o.tops[i] = below + own[i]
 		return true
 	}
-	highest := o.base
+	highest := max(o.base, o.ties)
 	for range s.parts {
 		for i := range s.parts {
 			resolve(i)
