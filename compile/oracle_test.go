@@ -899,6 +899,7 @@ type oracle struct {
 	holes  []circle
 	tops   []int // layers; 0 where unknown
 	base   int   // the plate's
+	ties   int   // of the ties
 	// Codes of errors that must come, by stage: what stops in one hides the next.
 	first, second map[string]bool
 	may           map[string]bool // may come or not: too close to tell
