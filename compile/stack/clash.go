@@ -16,6 +16,8 @@ const (
 	// At most MaxLevels levels can be taken, so a free one lies within; beyond, only
 	// the layers next to another part's top are tried, where swaps may be saved.
 	searchReach = 96
+	// pairReach is the same where two groups of parts move at once.
+	pairReach = 24
 	// searchBudget bounds tries × parts over all clashes of a sign, so that a hostile
 	// manifest can't hold the compiler up. A sign of 100 parts may have 100 clashes.
 	searchBudget = 10_000_000
@@ -26,52 +28,60 @@ type option struct {
 	parts  []int // the parts that must be written anew
 	own    []int // as parts: layers above what each stands on, to be typed
 	swaps  int   // of the whole sign
-	change int   // in layers; above zero is up
+	change int   // in layers, of what moves together, summed up if two groups do
+	up     int   // likewise, down taken off
 	thin   bool  // what moves would be thinner than its cover
 }
 
 // better orders ways out: fewest swaps, then least change, then up before down.
 func better(x, y option) int {
-	return cmp.Or(
-		cmp.Compare(x.swaps, y.swaps),
-		cmp.Compare(max(x.change, -x.change), max(y.change, -y.change)),
-		cmp.Compare(y.change, x.change),
-	)
+	return cmp.Or(cmp.Compare(x.swaps, y.swaps), cmp.Compare(x.change, y.change), cmp.Compare(y.up, x.up))
+}
+
+// group is visible tops that end on one layer in one filament, or a hidden raise that
+// carries something: they move together.
+type group struct {
+	level int
+	parts []int // in the order written; -1 is the plate
 }
 
 // clashes reports every level and pair of filaments that want it at once.
 func (b *bands) clashes() {
-	budget := searchBudget
+	budget := int64(searchBudget)
 	for lo := 0; lo < len(b.demands); {
 		hi := lo
 		for hi < len(b.demands) && b.demands[hi].level == b.demands[lo].level {
 			hi++
 		}
-		var groups [][]int // of parts, one for each filament
+		var groups []group // one for each filament
 		var filaments []*lang.Filament
 		for _, d := range b.demands[lo:hi] {
 			k := slices.Index(filaments, d.filament)
 			if k < 0 {
 				k = len(filaments)
 				filaments = append(filaments, d.filament)
-				groups = append(groups, nil)
+				groups = append(groups, group{level: d.level})
 			}
-			groups[k] = append(groups[k], d.part)
+			groups[k].parts = append(groups[k].parts, d.part)
 		}
 		if len(groups) > 1 {
 			ways := make([][]option, len(groups))
-			level := b.demands[lo].level
-			tries := b.tries(level)
-			budget -= len(tries) * len(b.s.Parts) * len(groups)
+			tries := b.tries(groups[0].level, searchReach)
+			budget -= int64(len(tries)) * int64(len(b.s.Parts)) * int64(len(groups))
 			searched := budget >= 0
 			for k, g := range groups {
 				if searched {
-					ways[k] = b.ways(level, g, tries)
+					ways[k] = b.ways(g, tries)
 				}
 			}
 			for k := range groups {
 				for l := k + 1; l < len(groups); l++ {
-					b.clash(level, groups[k], groups[l], ways[k], ways[l], filaments[k], filaments[l], searched)
+					c := clash{a: groups[k], b: groups[l], fa: filaments[k], fb: filaments[l]}
+					c.ways = slices.Concat(ways[l], ways[k]) // the later filament first: it gives way at equal cost
+					if c.alone = len(c.ways) > 0; searched && !c.alone {
+						c.ways = b.pairWays(c.a, c.b, &budget)
+					}
+					b.clash(c, searched)
 				}
 			}
 		}
@@ -79,8 +89,17 @@ func (b *bands) clashes() {
 	}
 }
 
+// clash is two filaments on one layer, with the ways out.
+type clash struct {
+	a, b   group
+	fa, fb *lang.Filament
+	ways   []option
+	alone  bool // they move one of the two alone
+}
+
 // clash words one clash.
-func (b *bands) clash(level int, ga, gb []int, wa, wb []option, fa, fb *lang.Filament, searched bool) {
+func (b *bands) clash(c clash, searched bool) {
+	ga, gb, fa, fb, level := c.a.parts, c.b.parts, c.fa, c.fb, c.a.level
 	all := slices.Concat(ga, gb)
 	slices.Sort(all)
 	last := all[len(all)-1]
@@ -107,7 +126,7 @@ func (b *bands) clash(level int, ga, gb []int, wa, wb []option, fa, fb *lang.Fil
 	}
 	detail := fmt.Sprintf("Layer %d (surface %s above the bed) is the top of %s in filament %q and of %s in filament %q, and one layer has one filament.",
 		level, mm(TopUM(b.s.Printer, level)), b.titles(ga), fa.Name, b.titles(gb), fb.Name)
-	ways := slices.Concat(wb, wa) // the later filament first: it gave way at equal cost
+	ways := c.ways
 	slices.SortStableFunc(ways, better)
 	if !searched {
 		n.Detail = detail + " There are too many parts and clashes to look for heights that would work: mend the others first, or change one of these."
@@ -116,8 +135,8 @@ func (b *bands) clash(level int, ga, gb []int, wa, wb []option, fa, fb *lang.Fil
 		return
 	}
 	if len(ways) == 0 {
-		n.Detail = detail + " No other height of one of them alone would work: change both, or give them one filament."
-		n.Fix = "give both another height, or one filament"
+		n.Detail = detail + " No other height of one of them alone would work, and no two new heights at once were found that do: change more, or give them one filament."
+		n.Fix = "give both one filament, or change the heights of more parts"
 		b.add(n)
 		return
 	}
@@ -129,7 +148,11 @@ func (b *bands) clash(level int, ga, gb []int, wa, wb []option, fa, fb *lang.Fil
 		}
 		texts = append(texts, t)
 	}
-	n.Detail = detail + " What would work, with the swaps of the whole sign: " + strings.Join(texts, "; ") + "."
+	what := " What would work, with the swaps of the whole sign: "
+	if !c.alone {
+		what = " No other height of one of them alone would work. What would, with the swaps of the whole sign: "
+	}
+	n.Detail = detail + what + strings.Join(texts, "; ") + "."
 	n.Fix = b.typed(ways[0], "in")
 	b.add(n)
 }
@@ -169,8 +192,8 @@ func (b *bands) titles(parts []int) string {
 }
 
 // tries are the layers that are tried instead of level.
-func (b *bands) tries(level int) []int {
-	seen := make(map[int]bool, 4*searchReach)
+func (b *bands) tries(level, reach int) []int {
+	seen := make(map[int]bool, 4*reach)
 	var order []int
 	try := func(k int) {
 		if k >= 1 && k <= MaxLayers && k != level && !seen[k] {
@@ -178,7 +201,7 @@ func (b *bands) tries(level int) []int {
 			order = append(order, k)
 		}
 	}
-	for d := 1; d <= searchReach; d++ {
+	for d := 1; d <= reach; d++ {
 		try(level + d)
 		try(level - d)
 	}
@@ -194,75 +217,193 @@ func (b *bands) tries(level int) []int {
 // all on one layer, so that none of them clashes and no new clash arises (what stands on
 // them moves along, and automatic raises with the highest height): the way with fewest
 // swaps, and the nearest one if that is another. Nil if there is none.
-func (b *bands) ways(level int, group, tries []int) []option {
-	if group[0] < 0 {
+func (b *bands) ways(g group, tries []int) []option {
+	if g.parts[0] < 0 {
 		return nil // the plate carries all that could clash with it along
 	}
 	var best, near *option
-	t := b.newTrial(group)
+	t := b.newTrial(g)
 	for _, k := range tries {
-		o, ok := t.at(k, level)
+		o, ok := t.at(k)
 		if !ok {
 			continue
 		}
 		if best == nil || better(o, *best) < 0 {
 			best = &o
 		}
-		// Nearest: least change, then fewest swaps, then up.
-		if near == nil || cmp.Or(
-			cmp.Compare(max(o.change, -o.change), max(near.change, -near.change)),
-			better(o, *near)) < 0 {
+		if near == nil || cmp.Or(cmp.Compare(o.change, near.change), better(o, *near)) < 0 {
 			near = &o
 		}
 	}
 	if best == nil {
 		return nil
 	}
-	if near.change == best.change {
+	if near.up == best.up {
 		return []option{*best}
 	}
 	return []option{*best, *near}
 }
 
-// trial evaluates other tops for one group of parts.
+// pairWays looks for a way out of the clash of x and y where neither alone has one: some
+// other group that moves, as what one of them stands on, or any two groups. As for ways, no
+// new clash may arise. Nil if there is none, or the budget does not reach; among equals
+// the first found, with the groups of the clash before others.
+//
+// Groups² × layers tried² × parts at most; with less budget only pairs with x or y, or
+// these two.
+func (b *bands) pairWays(x, y group, budget *int64) []option {
+	groups, lead := b.groups(x, y)
+	n := len(groups)
+	tries := make([][]int, n)
+	most := 0
+	for i, g := range groups {
+		// Its own level too, last: a group may stay while what it stands on moves.
+		tries[i] = append(b.tries(g.level, pairReach), g.level)
+		most = max(most, len(tries[i]))
+	}
+	first, second := 0, 0 // how many of groups are tried as the first of a pair, and in all
+	for _, w := range [...][2]int{{n, n}, {lead, n}, {lead, lead}} {
+		f, l := int64(w[0]), int64(w[1])
+		cost := (f*l - f*(f+1)/2) * int64(most) * int64(most) * int64(len(b.s.Parts))
+		if cost <= *budget {
+			first, second = w[0], w[1]
+			*budget -= cost
+			break
+		}
+	}
+	var best *option
+	take := func(o option, ok bool) {
+		if ok && (best == nil || better(o, *best) < 0) {
+			best = &o
+		}
+	}
+	for i := range first {
+		t := b.newTrial(groups[i])
+		t.part(x, y)
+		for _, k := range tries[i] {
+			take(t.at(k))
+		}
+	}
+	if best != nil { // one that moves is less to type than two
+		return []option{*best}
+	}
+	for i := range first {
+		for j := i + 1; j < second; j++ {
+			t := b.newTrial(groups[i], groups[j])
+			t.part(x, y)
+			for _, k := range tries[i] {
+				for _, l := range tries[j] {
+					take(t.at(k, l))
+				}
+			}
+		}
+	}
+	if best == nil {
+		return nil
+	}
+	return []option{*best}
+}
+
+// groups lists what can move: y and x first, if they can, then the others in the order
+// written. lead is how many of the two there are.
+func (b *bands) groups(x, y group) (out []group, lead int) {
+	type key struct {
+		level    int
+		filament *lang.Filament
+	}
+	at := make(map[key]int)
+	carries := make([]bool, len(b.s.Parts))
+	for _, o := range b.h.over {
+		if o >= 0 {
+			carries[o] = true
+		}
+	}
+	for i, p := range b.s.Parts {
+		k := key{b.lv.Parts[i], p.Filament}
+		switch {
+		case p.Kind != lang.Raise || k.level <= 0:
+		case b.vis.Parts[i]:
+			g, ok := at[k]
+			if !ok {
+				g = len(out)
+				at[k] = g
+				out = append(out, group{level: k.level})
+			}
+			out[g].parts = append(out[g].parts, i)
+		case carries[i]:
+			out = append(out, group{k.level, []int{i}})
+		}
+	}
+	for _, g := range []group{y, x} { // the later filament gives way
+		i := slices.IndexFunc(out, func(o group) bool { return slices.Equal(o.parts, g.parts) })
+		if i >= lead {
+			out = slices.Insert(slices.Delete(out, i, i+1), lead, g)
+			lead++
+		}
+	}
+	return out, lead
+}
+
+// trial evaluates other tops for one or two groups of parts.
 type trial struct {
 	b       *bands
-	group   []int
+	groups  []group
 	member  []bool
+	side    []int8 // 1 and 2: parts of the clash that must come apart; nil if members do anyway
 	fixed   []int
 	tops    []int
 	demands []demand
 }
 
-func (b *bands) newTrial(group []int) *trial {
+func (b *bands) newTrial(groups ...group) *trial {
 	n := len(b.s.Parts)
-	t := &trial{b: b, group: group, member: make([]bool, n), fixed: make([]int, n), tops: make([]int, n)}
-	for _, i := range group {
-		t.member[i] = true
+	t := &trial{b: b, groups: groups, member: make([]bool, n), fixed: make([]int, n), tops: make([]int, n)}
+	for _, g := range groups {
+		for _, i := range g.parts {
+			t.member[i] = true
+		}
 	}
 	return t
 }
 
-// at puts the group's tops on layer k instead of level. False if that does not work.
-func (t *trial) at(k, level int) (option, bool) {
+// part demands that x and y come apart, as they need not both be members.
+func (t *trial) part(x, y group) {
+	t.side = make([]int8, 1+len(t.member)) // of the plate, then of the parts
+	for _, i := range x.parts {
+		t.side[1+i] = 1
+	}
+	for _, i := range y.parts {
+		t.side[1+i] = 2
+	}
+}
+
+// at puts the tops of each group on its layer of ks. False if that does not work.
+func (t *trial) at(ks ...int) (option, bool) {
 	b, h := t.b, t.b.h
-	for _, i := range t.group {
-		t.fixed[i] = k
+	var o option
+	for g, k := range ks {
+		for _, i := range t.groups[g].parts {
+			t.fixed[i] = k
+		}
+		d := k - t.groups[g].level
+		o.change += max(d, -d)
+		o.up += d
 	}
 	t.tops = h.tops(t.fixed, t.tops)
-	o := option{change: k - level}
-	for _, i := range t.group {
-		base := h.base
-		if h.over[i] >= 0 {
-			base = t.tops[h.over[i]]
-		}
-		own := k - base
-		if own < 1 {
-			return o, false
-		}
-		if own != h.own[i] {
-			o.parts = append(o.parts, i)
-			o.own = append(o.own, own)
+	for g, k := range ks {
+		for _, i := range t.groups[g].parts {
+			base := h.base
+			if h.over[i] >= 0 {
+				base = t.tops[h.over[i]]
+			}
+			own := k - base
+			if own < 1 {
+				return o, false
+			}
+			if own != h.own[i] {
+				o.parts = append(o.parts, i)
+				o.own = append(o.own, own)
+			}
 		}
 	}
 	height := 0
@@ -308,8 +449,8 @@ func (t *trial) at(k, level int) (option, bool) {
 	return o, true
 }
 
-// settled reports whether no member of the group clashes, and every clash that is left
-// was there before, between the same parts.
+// settled reports whether no member of a group clashes, every clash that is left was
+// there before, between the same parts, and the two sides have come apart.
 func (t *trial) settled() bool {
 	before := func(d demand) int {
 		if d.part < 0 {
@@ -319,15 +460,18 @@ func (t *trial) settled() bool {
 	}
 	for lo := 0; lo < len(t.demands); {
 		first := t.demands[lo]
-		two, apart, member := false, false, false
+		two, apart, member, sides := false, false, false, int8(0)
 		hi := lo
 		for ; hi < len(t.demands) && t.demands[hi].level == first.level; hi++ {
 			d := t.demands[hi]
 			two = two || d.filament != first.filament
 			apart = apart || before(d) != before(first)
 			member = member || d.part >= 0 && t.member[d.part]
+			if t.side != nil {
+				sides |= t.side[1+d.part]
+			}
 		}
-		if two && (apart || member) {
+		if two && (apart || member) || sides == 3 {
 			return false
 		}
 		lo = hi

@@ -320,13 +320,13 @@ func TestClashSearchAgainstExhaustive(t *testing.T) {
 				continue
 			}
 			for _, f := range s.Filaments {
-				group := want[level][f]
-				if group == nil {
+				parts := want[level][f]
+				if parts == nil {
 					continue
 				}
 				groups++
-				got := b.ways(level, group, b.tries(level))
-				best := exhaustive(s, lv, vis, want, group, level, height+12)
+				got := b.ways(group{level, parts}, b.tries(level, searchReach))
+				best := exhaustive(s, lv, vis, want, parts, level, height+12)
 				if best == nil {
 					none++
 					if len(got) != 0 {
@@ -337,7 +337,7 @@ func TestClashSearchAgainstExhaustive(t *testing.T) {
 				if len(got) == 0 {
 					t.Fatalf("level %d, %s: found nothing, %+v works\n%s", level, f.Name, *best, describe(s, lv, vis))
 				}
-				if got[0].swaps != best.swaps || got[0].change != best.change {
+				if fewestThenNearest(got[0], *best) != 0 {
 					t.Fatalf("level %d, %s: found %+v, want %+v\n%s", level, f.Name, got[0], *best, describe(s, lv, vis))
 				}
 				// What is to be typed leads there.
@@ -348,7 +348,7 @@ func TestClashSearchAgainstExhaustive(t *testing.T) {
 						t.Fatalf("parts %v out of order", got[0].parts)
 					}
 				}
-				c2, own, ok := withTops(&c, group, level+got[0].change)
+				c2, own, ok := withTops(&c, parts, level+got[0].up)
 				if !ok {
 					t.Fatalf("%+v can't be typed\n%s", got[0], describe(s, lv, vis))
 				}
@@ -398,6 +398,11 @@ func TestClashSearchAgainstExhaustive(t *testing.T) {
 		t.Errorf("%d groups, %d of them without a way: the cases miss their aim", groups, none)
 	}
 	t.Logf("%d groups, %d of them without a way", groups, none)
+}
+
+// fewestThenNearest is the order that the search promises, written apart from it.
+func fewestThenNearest(x, y option) int {
+	return cmp.Or(cmp.Compare(x.swaps, y.swaps), cmp.Compare(x.change, y.change), cmp.Compare(y.up, x.up))
 }
 
 // exhaustive tries every layer up to most.
@@ -462,21 +467,12 @@ func exhaustive(s *lang.Sign, lv *Levels, vis Visible, want map[int]map[*lang.Fi
 			}
 			last = first
 		}
-		found = append(found, option{swaps: swaps, change: k - level})
+		found = append(found, option{swaps: swaps, change: max(k-level, level-k), up: k - level})
 	}
 	if len(found) == 0 {
 		return nil
 	}
-	best := slices.MinFunc(found, func(x, y option) int {
-		ax, ay := x.change, y.change
-		if ax < 0 {
-			ax = -ax
-		}
-		if ay < 0 {
-			ay = -ay
-		}
-		return cmp.Or(cmp.Compare(x.swaps, y.swaps), cmp.Compare(ax, ay), cmp.Compare(y.change, x.change))
-	})
+	best := slices.MinFunc(found, fewestThenNearest)
 	return &best
 }
 
@@ -570,14 +566,38 @@ func TestClashNotes(t *testing.T) {
 			// Neither can go up (the printer's height) or down (one layer).
 			"nothing works",
 			"plate chalk 2mm\nraise a moss 1layer\nraise b slate 1layer",
-			[]clash{{3, "2", "give both another height, or one filament", "No other height of one of them alone would work"}},
+			[]clash{{3, "2", "give both one filament, or change the heights of more parts", "No other height of one of them alone would work, and no two new heights at once were found that do"}},
+		},
+		{
+			// The bed ends at layer 4; layers 2 and 4 are moss, so neither a nor b finds a
+			// place. c joins d on 4, and a or b takes c's 2, or d joins c on 2 and one of them
+			// goes up: chalk, slate or rust, then moss and rust… As a is chalk, like the plate,
+			// a down to 2 and c up to 4 costs least: chalk 1–2, rust 3, moss 4 are 2 swaps.
+			"two heights at once",
+			"plate chalk 0.2mm\nraise a chalk 2layers\nraise b rust 2layers\nraise c moss 1layer\nraise d moss 3layers",
+			[]clash{{3, "2", `height = "1 layer" in raise "a" and height = "3 layers" in raise "c"`,
+				`No other height of one of them alone would work. What would, with the swaps of the whole sign: height = "1 layer" for raise "a" and height = "3 layers" for raise "c": 2 swaps`}},
+		},
+		{
+			// The bed ends at layer 5, and a and b stand one layer above x on 4, so neither can
+			// go anywhere. x one layer lower takes both along; with a two layers above it a
+			// stays and b comes along to 4 (or the other way round, and the later one stays as
+			// it is the first to be asked): chalk, moss to 3, rust 4, slate 5 are 3 swaps.
+			"what one stands on",
+			"plate chalk 0.2mm\nraise x moss 3layers\nraise a rust over=x 1layer\nraise b slate over=x 1layer",
+			[]clash{{4, "3", `step = "2 layers" in raise "b" and height = "2 layers" in raise "x"`, `: 3 swaps`}},
 		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			s, vis := draft(200, 200, tt.sign)
-			if tt.name == "nothing works" {
+			switch tt.name {
+			case "nothing works":
 				s.Printer.BedZ = quantity.Length{Amount: 2_200_000}
+			case "two heights at once":
+				s.Printer.BedZ = quantity.Length{Amount: 800_000}
+			case "what one stands on":
+				s.Printer.BedZ = quantity.Length{Amount: 1_000_000}
 			}
 			lv, notes := Heights(s)
 			if notes.HasErrors() {
