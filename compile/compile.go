@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"relievo/compile/price"
+	"relievo/compile/stack"
 	"relievo/compile/write"
 	"relievo/lang"
 	"relievo/lang/nearest"
@@ -135,25 +136,40 @@ func withoutFollowers(notes note.List) note.List {
 	})
 }
 
-// passOver drops the notes and warnings whose code the sign or the part allows. Errors
-// can't be allowed.
+// passOver drops the notes and warnings whose code the sign or the part allows. What the
+// plate allows holds for its pieces and cuts too, and what a part allows for its pieces.
+// Errors can't be allowed.
 func passOver(s *lang.Sign, notes note.List) note.List {
-	return slices.DeleteFunc(notes, func(n note.Note) bool {
-		if n.Severity == note.Error {
-			return false
-		}
-		if slices.Contains(s.Allow, n.Code) {
-			return true
-		}
-		if s.Plate != nil && n.Part == "plate" && slices.Contains(s.Plate.Allow, n.Code) {
-			return true
-		}
-		for _, p := range s.Parts {
-			if p.Name == n.Part && slices.Contains(p.Allow, n.Code) {
-				return true
+	type name struct {
+		part string
+		code note.Code
+	}
+	allowed := map[name]bool{}
+	allow := func(codes []note.Code, part string, pieces []*lang.Piece) {
+		for _, c := range codes {
+			allowed[name{part, c}] = true
+			for _, pc := range pieces {
+				allowed[name{pc.Name, c}] = true
 			}
 		}
-		return false
+	}
+	if p := s.Plate; p != nil {
+		allow(p.Allow, stack.PlateName, p.Pieces)
+		for _, h := range p.Holes {
+			allow(p.Allow, h.Name, nil)
+		}
+		for _, t := range p.Slots {
+			allow(p.Allow, t.Name, nil)
+		}
+		for _, k := range p.Pockets {
+			allow(p.Allow, k.Name, nil)
+		}
+	}
+	for _, p := range s.Parts {
+		allow(p.Allow, p.Name, p.Pieces)
+	}
+	return slices.DeleteFunc(notes, func(n note.Note) bool {
+		return n.Severity != note.Error && (slices.Contains(s.Allow, n.Code) || allowed[name{n.Part, n.Code}])
 	})
 }
 

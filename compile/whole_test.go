@@ -243,3 +243,32 @@ func TestLoaded(t *testing.T) {
 		}
 	}
 }
+
+// What a plate allows holds for its cuts, what a part allows for its pieces; errors stay.
+func TestAllowOnCuts(t *testing.T) {
+	thin := block("pocket", "m", "diameter = \"6mm\"\ndepth = \"1.4mm\"\nat = [0, 0]")
+	for _, c := range []struct {
+		name, sign string
+		code       note.Code
+		want       int
+	}{
+		{"told", sized(thin), note.ThinFloor, 1},
+		{"allowed on the plate", sized("allow = [\"thin-floor\"]\n" + thin), note.ThinFloor, 0},
+		{"allowed on the sign", "allow = [\"thin-floor\"]\n" + sized(thin), note.ThinFloor, 0},
+		{"another code allowed", sized("allow = [\"hole-edge\"]\n" + thin), note.ThinFloor, 1},
+		{"an error stays", sized("allow = [\"thin-floor\"]\n" + strings.Replace(thin, "1.4mm", "2mm", 1)), note.CutThrough, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			res := compileText(t, workedManifest(worked{layer: "0.2mm", first: "0.2mm", sign: c.sign}), nil)
+			got := 0
+			for _, n := range res.Notes {
+				if n.Code == c.code {
+					got++
+				}
+			}
+			if got != c.want {
+				t.Errorf("%d of %s, want %d:%s", got, c.code, c.want, notesText(res.Notes))
+			}
+		})
+	}
+}
