@@ -100,3 +100,14 @@ func newPlan(s *Scene) *plan {
 	}
 	return p
 }
+
+// shadow is how far, in sub-steps, pictures leave room for the shadow of the body: its height, which
+// is as wide as the shadow is, but no more than a quarter of the body.
+func (p *plan) shadow() int64 {
+	return min(int64(p.HeightUM)*4096/1000, int64(max(p.Width, p.Height))/4)
+}
+
+const (
+	shadowDark = 84 // how much a full shadow takes of a colour, of one
+	softPart   = 16 // a shadow is full where it is this part of the sign's height below the light
+)

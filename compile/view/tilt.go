@@ -44,10 +44,12 @@ type tilt struct {
 	cuts   *cuts
 	w, h   int
 	margin int
+	below  int     // rows below the front of the body's foot
 	deep   int     // rows of the shadow map
 	num    int64   // pixels·one of
 	den    int64   // a length in sub-steps
 	top    []int32 // per class: its height in steps of a pixel
+	soft   int64   // depth below the light, in steps, at which a shadow is full
 	light  []int32 // shadow map by columns: height up to which it is dark, [x·deep + row]
 }
 
@@ -69,12 +71,15 @@ func (p *plan) tilted(size int) *canvas {
 	t := &tilt{plan: p, margin: size / 25}
 	width, depth := int64(max(p.Width, 1)), int64(max(p.Height, 1))
 	height := int64(p.HeightUM) * 4096 / 1000
-	t.den = max(width, (depth*rise+height*lift)/radius+1)
+	shadow := p.shadow()
+	wide, tall := width+shadow, ((depth+shadow)*rise+height*lift)/radius+1
+	t.den = max(wide, tall)
 	pixels := int64(size - 2*t.margin)
 	t.num = pixels * one
 	px := func(v int64) int { return int((t.scale(v, 0) + one - 1) / one) }
-	t.w = px(width) + 2*t.margin
-	t.h = px((depth*rise+height*lift)/radius) + 2*t.margin
+	t.w = px(wide) + 2*t.margin
+	t.h = px(tall) + 2*t.margin
+	t.below = t.margin + px(shadow*rise/radius)
 	t.deep = t.h*radius/rise + 2
 
 	at := make([]int64, t.w*subs)
@@ -88,6 +93,7 @@ func (p *plan) tilted(size int) *canvas {
 	for i, c := range p.classes {
 		t.top[i] = t.heightOf(c.top)
 	}
+	t.soft = max(one*3/2, t.scale(height, 0)/softPart)
 	t.shadows()
 
 	out := newCanvas(t.w, t.h)
@@ -174,7 +180,7 @@ func (t *tilt) shadows() {
 }
 
 // deepFront is how many rows of the shadow map lie before the body's box.
-func (t *tilt) deepFront() int { return t.margin*radius/rise + 1 }
+func (t *tilt) deepFront() int { return t.below*radius/rise + 1 }
 
 // column draws one column of pixels at a time.
 type column struct {
@@ -189,8 +195,6 @@ type column struct {
 
 const (
 	rimSteps    = 190 // width of a lit rim on the picture, in steps of a pixel
-	shadowDark  = 92  // how much a full shadow takes, of one
-	shadowSoft  = 384 // depth below the light, in steps, at which a shadow is full
 	wallBright  = 214 // brightness of a wall along the light, of one
 	wallTurn    = 38  // how much brighter or darker a wall is that faces the light or turns away
 	rimLight    = 80  // how far a lit rim goes towards white, of one
@@ -200,7 +204,7 @@ const (
 func (c *column) draw(x int, out *canvas) {
 	clear(c.acc)
 	clear(c.shade)
-	bottom := -int64(c.margin) * one
+	bottom := -int64(c.below) * one
 	for k := x * subs; k < (x+1)*subs; k++ {
 		c.lit = k%subs == subs/2
 		c.horizon = bottom
@@ -259,15 +263,15 @@ func (c *column) line(x, k int) {
 			break
 		}
 		if high > low {
-			c.wall(x, v, low, &c.classes[next], wallBright-c.facing(edge)*wallTurn/one)
+			c.wall(x, v, low, &c.classes[next], -c.facing(edge))
 		}
 		id, low, from = next, high, v
 		colour = c.classes[next].colour
 	}
-	c.paint(int64(c.h)*one+bottomOf(c.margin), background)
+	c.paint(int64(c.h)*one+bottomOf(c.below), background)
 }
 
-func bottomOf(margin int) int64 { return -int64(margin) * one }
+func bottomOf(below int) int64 { return -int64(below) * one }
 
 // facing is the cosine, times √2 and in steps of one, between the plan's light and the
 // normal to the left of an edge (to its back).
@@ -284,7 +288,7 @@ func (c *column) paint(to int64, colour rgb) {
 		return
 	}
 	if colour != c.cur {
-		up := c.horizon - bottomOf(c.margin)
+		up := c.horizon - bottomOf(c.below)
 		r := up / one
 		if r > int64(c.h) {
 			return
@@ -315,12 +319,14 @@ func (c *column) flat(x int, to int64, colour rgb, z int64) {
 		row := min(max(v/one, 0), int64(c.deep)-2)
 		part := min(max(v-row*one, 0), one)
 		d := (int64(m[row])*(one-part)+int64(m[row+1])*part)/one - z
-		return int32(min(max(d, 0), shadowSoft)) * shadowDark / shadowSoft
+		return int32(min(max(d, 0), c.soft) * shadowDark / c.soft)
 	})
 }
 
-// wall draws the wall at depth v from the height low up to the top of a class.
-func (c *column) wall(x int, v, low int64, k *class, bright int32) {
+// wall draws the wall at depth v from the height low up to the top of a class. facing
+// tells how much it faces the light.
+func (c *column) wall(x int, v, low int64, k *class, facing int32) {
+	bright := wallBright + facing*wallTurn/one
 	at := func(z int64) int64 { return (v*rise + z*lift) / radius }
 	from := c.horizon
 	if base := int64(c.heightOf(k.base)); base > low {
@@ -334,21 +340,25 @@ func (c *column) wall(x int, v, low int64, k *class, bright int32) {
 	if !c.lit {
 		return
 	}
+	// A wall that turns from the light is no darker for a shadow.
+	full := int64(min(max(facing, 0), one)) * shadowDark / one
+	// One that faces it faces left, and more so than to the front: the pixel diagonally
+	// before it is free of the wall itself.
 	row := v/one + int64(c.deepFront()) - 1
-	if row < 0 || row >= int64(c.deep) {
+	if row < 0 || row >= int64(c.deep) || x == 0 {
 		return
 	}
-	dark := int64(c.light[x*c.deep+int(row)])
+	dark := int64(c.light[(x-1)*c.deep+int(row)])
 	c.eachPixel(from, func(mid int64) int32 {
 		d := dark - (mid*radius-v*rise)/lift
-		return int32(min(max(d, 0), shadowSoft)) * shadowDark / shadowSoft / 2
+		return int32(min(max(d, 0), c.soft) * full / c.soft)
 	})
 }
 
 // eachPixel sets the shades of the pixels whose middles lie from a height of the picture
 // up to the horizon.
 func (c *column) eachPixel(from int64, shade func(mid int64) int32) {
-	bottom := bottomOf(c.margin)
+	bottom := bottomOf(c.below)
 	r := max((from-bottom+one/2-1)/one, 0)
 	for ; r < int64(c.h); r++ {
 		mid := r*one + one/2 + bottom

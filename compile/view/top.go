@@ -22,27 +22,31 @@ func Top(w io.Writer, s *Scene) error {
 type above struct {
 	*plan
 	w, h, margin int
-	pixels       int64 // of the body's longer side
+	pixels       int64 // on the longer side within the margins
 	long         int64 // that side in sub-steps
 	unit         int64 // µm of a level of height
 	heights      []uint16
 	shadow       []uint16 // how far the ground is below the light, in levels
+	around       []uint16 // mean heights about cells of cell×cell pixels
 	base         *canvas
 }
 
 func (p *plan) fromAbove(size int) (*canvas, uint32) {
 	t := &above{plan: p, margin: size / 36}
-	t.long = int64(max(p.Width, p.Height, 1))
+	shadow := p.shadow()
+	width, height := int64(p.Width)+shadow, int64(p.Height)+shadow
+	t.long = max(width, height, 1)
 	t.pixels = int64(size - 2*t.margin)
-	t.w, t.h = t.px(p.Width)+2*t.margin, t.px(p.Height)+2*t.margin
+	t.w, t.h = t.px(width)+2*t.margin, t.px(height)+2*t.margin
 	t.unit = int64(p.HeightUM)/maxLevel + 1
 	t.paint()
 	t.cast()
+	t.blur()
 	return t.shade(), uint32((t.pixels*4096*1000 + t.long/2) / t.long)
 }
 
 // px is a length in whole pixels, rounded up.
-func (t *above) px(v int32) int { return int((int64(v)*t.pixels + t.long - 1) / t.long) }
+func (t *above) px(v int64) int { return int((v*t.pixels + t.long - 1) / t.long) }
 
 // paint fills in the means of colour and height of every pixel.
 func (t *above) paint() {
@@ -133,20 +137,88 @@ func (t *above) perPixel() int32 {
 }
 
 const (
-	topShadow = 96   // how much a full shadow takes, of one
 	edgeLight = 96   // how far the lightest edge goes towards white, of one
 	edgeShade = 112  // how much the darkest edge loses, of one
 	edgeStep  = 1400 // µm: the step at which an edge has half of that
-	lowDark   = 36   // how much a low narrow place loses, of one
+	lowDark   = 44   // how much a place loses that lies very low, of one
+	lowStep   = 400  // µm: below the heights around at which it loses half of that
 )
+
+// Heights around a place are told by cells of pixels, blurred twice over 2·reach+1 cells.
+const (
+	cell  = 4
+	reach = 3
+)
+
+// blur fills in the heights around.
+func (t *above) blur() {
+	w, h := (t.w+cell-1)/cell, (t.h+cell-1)/cell
+	t.around = make([]uint16, w*h)
+	parallel(h, func(_, j int) {
+		for i := range w {
+			sum := int32(0)
+			for y := j * cell; y < (j+1)*cell; y++ {
+				row := t.heights[min(y, t.h-1)*t.w:]
+				for x := i * cell; x < (i+1)*cell; x++ {
+					sum += int32(row[min(x, t.w-1)])
+				}
+			}
+			t.around[j*w+i] = uint16(sum / (cell * cell))
+		}
+	})
+	parallel(h, func(_, j int) { blurLine(t.around[j*w:(j+1)*w], 1) })
+	parallel(w, func(_, i int) { blurLine(t.around[i:], w) })
+}
+
+// blurLine means the numbers at 0, stride, 2·stride … over their neighbours, twice; the
+// ends count as going on.
+func blurLine(v []uint16, stride int) {
+	n := (len(v) + stride - 1) / stride
+	old := make([]int32, n)
+	at := func(i int) int32 { return old[min(max(i, 0), n-1)] }
+	for range 2 {
+		for i := range old {
+			old[i] = int32(v[i*stride])
+		}
+		sum := int32(0)
+		for i := -reach; i < reach; i++ {
+			sum += at(i)
+		}
+		for i := range old {
+			sum += at(i + reach)
+			v[i*stride] = uint16(sum / (2*reach + 1))
+			sum -= at(i - reach)
+		}
+	}
+}
+
+// low is how far pixels of a row lie below the heights around, from column x on: one
+// number for each, none below 0.
+func (t *above) low(y int, out []int32) {
+	w, h := (t.w+cell-1)/cell, (t.h+cell-1)/cell
+	// Between the middles of cells, in halves of pixels.
+	v := max(2*y+1-cell, 0)
+	j, dv := v/(2*cell), int32(v%(2*cell))
+	a, b := t.around[j*w:(j+1)*w], t.around[min(j+1, h-1)*w:]
+	here := t.heights[y*t.w : (y+1)*t.w]
+	for x := range out {
+		u := max(2*x+1-cell, 0)
+		i, du := u/(2*cell), int32(u%(2*cell))
+		k := min(i+1, w-1)
+		p, q := int32(a[i])*(2*cell-dv)+int32(b[i])*dv, int32(a[k])*(2*cell-dv)+int32(b[k])*dv
+		out[x] = max((p*(2*cell-du)+q*du)/(4*cell*cell)-int32(here[x]), 0)
+	}
+}
 
 // shade lays light and shadow over the colours.
 func (t *above) shade() *canvas {
 	out := newCanvas(t.w, t.h)
-	soft := max(t.perPixel()*3/2, 1)
+	soft := max(t.perPixel()*3/2, int32(int64(t.HeightUM)/softPart/t.unit), 1)
+	lowHalf := max(int32(lowStep/t.unit), 1)
 	half := max(int32(edgeStep*4/t.unit), 1)
 	const band = 16
 	parallel((t.h+band-1)/band, func(_, i int) {
+		low := make([]int32, t.w)
 		for y := i * band; y < min((i+1)*band, t.h); y++ {
 			from, to := y*t.w, (y+1)*t.w
 			up, down := max(from-t.w, 0), min(from+t.w, (t.h-1)*t.w)
@@ -154,6 +226,7 @@ func (t *above) shade() *canvas {
 			dark := t.shadow[from:to]
 			src, dst := t.base.pix[3*from:3*to], out.pix[3*from:3*to]
 			copy(dst, src)
+			t.low(y, low)
 			level := slices.Equal(above, here) && slices.Equal(here, below)
 			for x := range here {
 				r := min(x+1, t.w-1)
@@ -163,12 +236,15 @@ func (t *above) shade() *canvas {
 				if !level || here[l] != here[r] {
 					g = 2*(int32(below[r])-int32(above[l])) + int32(here[r]) - int32(here[l]) + int32(below[x]) - int32(above[x])
 				}
-				if g == 0 && dark[x] == 0 {
+				if g == 0 && dark[x] == 0 && low[x] == 0 {
 					continue
 				}
 				bright := int32(one)
 				if d := int32(dark[x]); d > 0 {
-					bright -= min(d, soft) * topShadow / soft
+					bright -= min(d, soft) * shadowDark / soft
+				}
+				if d := low[x]; d > 0 {
+					bright = bright * (one - d*lowDark/(d+lowHalf)) / one
 				}
 				white := int32(0)
 				if g > 0 {
