@@ -153,8 +153,8 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 	piece, n := b.pieces()
 	if n == 0 {
 		return note.List{{Code: note.NoInk, Severity: note.Error, Sign: s.Name, Where: s.Where,
-			Summary: "There is nothing to print", Detail: "Nothing solid is left of the plate and the raises; holes go through everything.",
-			Fix: "give the sign a plate or a raise, or make its holes smaller"}}
+			Summary: "There is nothing to print", Detail: "Nothing solid is left of the plate and the raises; cuts go through everything, and ties alone stand for nothing.",
+			Fix: "give the sign a plate or a raise, or make its cuts smaller"}}
 	}
 	if n == 1 {
 		return nil

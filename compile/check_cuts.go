@@ -341,8 +341,7 @@ func checkBridges(s *lang.Sign, g *Ground, b *Body) note.List {
 	if !long && widest > 0 {
 		notes = append(notes, note.Note{Code: note.WorthKnowing, Severity: note.Info, Sign: s.Name, Part: stack.PlateName, Where: s.Plate.Where,
 			Summary: fmt.Sprintf("Roofs over pockets bridge up to %s", trimMM(widest)),
-			Detail:  fmt.Sprintf("They are printed over nothing; up to %d mm bridges hold well (common practice).", longBridgeMM),
-			Fix:     "allow = [\"worth-knowing\"] when that is known"})
+			Detail:  fmt.Sprintf("They are printed over nothing; up to %d mm bridges hold well (common practice).", longBridgeMM)})
 	}
 	return notes
 }

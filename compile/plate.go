@@ -178,6 +178,5 @@ func tie(s *lang.Sign, parts []region.Region) (region.Region, note.List) {
 	}
 	return ties, note.List{{Code: note.WorthKnowing, Severity: note.Info, Sign: s.Name, Where: t.Where,
 		Summary: fmt.Sprintf("%s the loose parts", plural(len(bridges), "tie joins", "ties join")),
-		Detail:  fmt.Sprintf("The longest spans %.2f mm. The picture S.top.svg shows them as part-ties.", length),
-		Fix:     "allow = [\"worth-knowing\"] when that is known, or move the parts closer"}}
+		Detail:  fmt.Sprintf("The longest spans %.2f mm. The picture S.top.svg shows them as part-ties.", length)}}
 }

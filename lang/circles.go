@@ -93,8 +93,8 @@ func (sb *signBuilder) around(p *Piece, owner *Part, list []word) {
 // reports pieces that lie around each other in a circle.
 //
 // By default a part's piece lies around ink alone, and the plate's around whole parts, but
-// around the ink alone of those that hang on the plate. So only what was written can close
-// a circle. Pieces share their default lists: the work is linear in what was written.
+// around the ink alone of those that hang on the plate, written or not. So only what was
+// written can close a circle. Pieces share their default lists: the work is linear in what was written.
 func (sb *signBuilder) lieAround() {
 	from := sb.fromPlate()
 	var whole, ink []Around
@@ -124,6 +124,10 @@ func (sb *signBuilder) lieAround() {
 			continue
 		}
 		if _, hangs := from[x.part()]; !hangs {
+			continue
+		}
+		if sb.inked[x.part()] { // as by default: its pieces follow the plate, its ink does not
+			x.piece.Around[x.index].InkOnly = true
 			continue
 		}
 		var way []lying
