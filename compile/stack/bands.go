@@ -191,8 +191,8 @@ func (b *bands) tooTall() {
 	m, w := float64(um)/1000, pr.BedZ.MM()
 	n := note.Note{Code: note.OffBed, Severity: note.Error,
 		Summary: fmt.Sprintf("%s tall, the printer takes %s mm", mm(um), decimal(pr.BedZ.Amount, 6)),
-		Detail: fmt.Sprintf("%s ends at layer %d, %s above the bed; printer %q reaches %s mm.",
-			capital(b.tallest.title), b.height, mm(um), pr.Name, decimal(pr.BedZ.Amount, 6)),
+		Detail: fmt.Sprintf("The top of %s is layer %d, %s above the bed; printer %q reaches %s mm.",
+			b.tallest.title, b.height, mm(um), pr.Name, decimal(pr.BedZ.Amount, 6)),
 		Fix:   "make that part lower, or name a printer that builds higher",
 		Where: b.tallest.where, Part: b.tallest.name, Measured: &m, Wanted: &w, Unit: "mm",
 	}

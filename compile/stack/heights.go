@@ -178,6 +178,14 @@ type subject struct {
 	where note.Range
 }
 
+// is agrees with the title.
+func (w subject) is() string {
+	if w.name == TiesName {
+		return "are"
+	}
+	return "is"
+}
+
 // subject is that of part i, or of the plate (-1).
 func (h *heights) subject(i int) subject {
 	return subject{h.title(i), h.name(i), h.attr(i), h.where(i)}
@@ -237,7 +245,7 @@ func (h *heights) taken(w subject, l quantity.Length, c count, n int64, onBed bo
 	}
 	h.say(w, note.Note{Code: note.Snapped, Severity: note.Info,
 		Summary: fmt.Sprintf("%s of %s becomes %s", w.attr, written(l), becomes),
-		Detail: fmt.Sprintf("%s is taken as %s, %s, as printer %q has %s.", capital(w.title),
+		Detail: fmt.Sprintf("%s %s taken as %s, %s, as printer %q has %s.", capital(w.title), w.is(),
 			counted(n, "layer"), mm(thicknessUM(p, n, onBed)), p.Name, layersText(p, onBed)),
 		Fix: fmt.Sprintf("%s = %q", w.attr, counted(n, "layer")),
 	})

@@ -52,6 +52,8 @@ func length(s string) *quantity.Length {
 //	raise NAME FILAMENT [HEIGHT] [over=OTHER] [hidden]
 //	recess NAME DEPTH [into=OTHER] [hidden]
 //	filament NAME [MATERIAL] [cover=LENGTH]
+//	ties HEIGHT [hidden]
+//	pocket NAME DEPTH [front] [insert]     after the plate
 func draft(first, layer int64, text string) (*lang.Sign, Visible) {
 	s := &lang.Sign{Name: "trial", Printer: printer(first, layer)}
 	vis := Visible{}
@@ -79,6 +81,14 @@ func draft(first, layer int64, text string) (*lang.Sign, Visible) {
 		case "plate":
 			s.Plate = &lang.Plate{Filament: spool(w[1]), Thickness: *length(w[2]), Where: where}
 			vis.Plate = seen
+			continue
+		case "ties":
+			s.Ties = &lang.Ties{Height: *length(w[1]), Where: where}
+			vis.Ties = seen
+			continue
+		case "pocket":
+			s.Plate.Pockets = append(s.Plate.Pockets, &lang.Pocket{Name: w[1], Depth: *length(w[2]), Where: where,
+				Front: slices.Contains(w, "front"), Insert: slices.Contains(w, "insert")})
 			continue
 		case "filament":
 			f := spool(w[1])
@@ -122,8 +132,31 @@ func levelsText(s *lang.Sign, lv *Levels) string {
 	if s.Plate != nil {
 		out = append(out, fmt.Sprint("plate ", lv.Plate))
 	}
+	if s.Ties != nil {
+		out = append(out, fmt.Sprint("ties ", lv.Ties))
+	}
 	for i, p := range s.Parts {
 		out = append(out, fmt.Sprint(p.Name, " ", lv.Parts[i]))
+	}
+	for k, n := range lv.Pockets {
+		out = append(out, fmt.Sprint(s.Plate.Pockets[k].Name, " ", n))
+	}
+	return strings.Join(out, ", ")
+}
+
+// stopsText is "11 moss>slate, 17 insert magnet+nut".
+func stopsText(p *Plan, pr *lang.Printer) string {
+	var out []string
+	for _, r := range p.Rows(pr) {
+		if r.Kind == KindFilament {
+			out = append(out, fmt.Sprintf("%d %s>%s", r.BeforeLayer, r.From.Name, r.To.Name))
+			continue
+		}
+		var names []string
+		for _, q := range r.Pockets {
+			names = append(names, q.Name)
+		}
+		out = append(out, fmt.Sprintf("%d insert %s", r.BeforeLayer, strings.Join(names, "+")))
 	}
 	return strings.Join(out, ", ")
 }
