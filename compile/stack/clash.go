@@ -21,6 +21,9 @@ const (
 	// searchBudget bounds tries × parts over all clashes of a sign, so that a hostile
 	// manifest can't hold the compiler up. A sign of 100 parts may have 100 clashes.
 	searchBudget = 10_000_000
+	// pairBudget is the same where two groups move at once, apart from it so that no clash
+	// is left without the simpler search for it.
+	pairBudget = 4_000_000
 )
 
 // option is one way out of a clash: the parts that move, with what to type.
@@ -47,7 +50,7 @@ type group struct {
 
 // clashes reports every level and pair of filaments that want it at once.
 func (b *bands) clashes() {
-	budget := int64(searchBudget)
+	budget, pairs := int64(searchBudget), int64(pairBudget)
 	for lo := 0; lo < len(b.demands); {
 		hi := lo
 		for hi < len(b.demands) && b.demands[hi].level == b.demands[lo].level {
@@ -79,7 +82,7 @@ func (b *bands) clashes() {
 					c := clash{a: groups[k], b: groups[l], fa: filaments[k], fb: filaments[l]}
 					c.ways = slices.Concat(ways[l], ways[k]) // the later filament first: it gives way at equal cost
 					if c.alone = len(c.ways) > 0; searched && !c.alone {
-						c.ways = b.pairWays(c.a, c.b, &budget)
+						c.ways = b.pairWays(c.a, c.b, &pairs)
 					}
 					b.clash(c, searched)
 				}

@@ -20,7 +20,7 @@ func searched(b *bands, x, y group) (tier int, found *option) {
 		best := slices.MinFunc(ways, better)
 		return 1, &best
 	}
-	budget := int64(searchBudget)
+	budget := int64(pairBudget)
 	ways := b.pairWays(x, y, &budget)
 	if len(ways) == 0 {
 		return 0, nil
@@ -234,7 +234,7 @@ func typedHeights(s *lang.Sign, own []int) *lang.Sign {
 func TestClashPairsAgainstTyping(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 1))
 	some, none := 0, 0
-	for range cases(t, 20_000) {
+	for range cases(t, 8_000) {
 		s, vis := trialSign(rng, 4, 3, 3, true)
 		for i := range vis.Parts {
 			vis.Parts[i] = true

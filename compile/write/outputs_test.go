@@ -263,6 +263,9 @@ func TestInsertSafety(t *testing.T) {
 			t.Errorf("a plan without inserts says %q", want)
 		}
 	}
+	if !strings.Contains(plan, "Two stops before one layer") {
+		t.Error("the plan does not say what to do with two stops at once")
+	}
 	if !strings.Contains(plan, "rules of your place come before") {
 		t.Error("the plan does not defer to local rules")
 	}

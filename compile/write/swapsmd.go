@@ -129,6 +129,10 @@ func writeSwapsMD(w io.Writer, m *Model, p *swapsFile) error {
 		say("  must be the first one *after* the pause.")
 		n := p.Swaps[0].BeforeLayer
 		say("- \"Before layer %d\" and \"after layer %d\" are the same place.", n, n-1)
+		if p.together() {
+			say("- Two stops before one layer: if your program takes only one there, set the change of filament, and put the")
+			say("  inserts in first, before you take the filament out.")
+		}
 		if swaps > 0 && printer.ChangeCommand != "" {
 			say("- Command of this printer for a change of filament: %s", code(printer.ChangeCommand))
 		}
@@ -156,6 +160,16 @@ func (p *swapsFile) stops() (swaps, inserts int) {
 		}
 	}
 	return swaps, inserts
+}
+
+// together reports whether two stops come before one layer.
+func (p *swapsFile) together() bool {
+	for i := 1; i < len(p.Swaps); i++ {
+		if p.Swaps[i].BeforeLayer == p.Swaps[i-1].BeforeLayer {
+			return true
+		}
+	}
+	return false
 }
 
 // stopsText tells of the stops for inserts in the course of a sentence; none is no word.
