@@ -110,9 +110,26 @@ func (p *painter) row(sums []int32, d *[channels]int32, x0, x1, h int32) {
 		x0, x1 = x1, x0 // the area beside it is the same
 	}
 	// What is beyond the sides counts as on them.
-	right := int32(p.w) * one
-	if x0 < 0 || x1 > right {
-		x0, x1 = min(max(x0, 0), right), min(max(x1, 0), right)
+	if right := int32(p.w) * one; x0 < 0 || x1 > right {
+		if x0 < 0 {
+			out := h
+			if x1 > 0 {
+				out -= int32(int64(h) * int64(x1) / int64(x1-x0))
+			}
+			p.pixel(sums, d, 0, out*2*one, out*2*one)
+			x0, h = 0, h-out
+		}
+		if x1 > right {
+			// Nothing of the picture is to its right.
+			if x0 >= right {
+				return
+			}
+			h = int32(int64(h) * int64(right-x0) / int64(x1-x0))
+			x1 = right
+		}
+		if h == 0 {
+			return
+		}
 	}
 	i, last := x0/one, x1/one
 	if i == last {
