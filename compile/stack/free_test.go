@@ -138,6 +138,24 @@ func TestFree(t *testing.T) {
 			"chalk 1-10, moss 11-13, slate 11-13", "", "too-many-filaments!",
 		},
 		{
+			"five colours in four slots", 4, `
+				plate chalk 2mm
+				raise a moss 3layers
+				raise b slate 3layers
+				raise c rust 3layers
+				raise d ochre 4layers`,
+			"chalk 1-10, moss 11-13, slate 11-13, rust 11-13, ochre 11-14", "", "too-many-filaments!",
+		},
+		{
+			"four colours in four slots", 4, `
+				plate chalk 2mm
+				raise a moss 3layers
+				raise b slate 3layers
+				raise c rust 3layers
+				raise d moss 4layers`,
+			"chalk 1-10, moss 11-14, slate 11-13, rust 11-13", "", "",
+		},
+		{
 			// moss has 3 layers, 0.6 of 0.8 mm; b 4 of its own; c is the plate's filament, all
 			// of one piece; the plate lies on the bed.
 			"a raise shows what is below its own run", 3, `
