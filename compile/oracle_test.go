@@ -17,7 +17,7 @@ func (a pt) sub(b pt) pt         { return pt{a.x - b.x, a.y - b.y} }
 func (a pt) mul(k float64) pt    { return pt{a.x * k, a.y * k} }
 func (a pt) dot(b pt) float64    { return a.x*b.x + a.y*b.y }
 func (a pt) cross(b pt) float64  { return a.x*b.y - a.y*b.x }
-func (a pt) size() float64       { return math.Hypot(a.x, a.y) }
+func (a pt) size() float64       { return math.Sqrt(a.x*a.x + a.y*a.y) }
 func (a pt) unit() pt            { return a.mul(1 / a.size()) }
 func polar(r, angle float64) pt  { return pt{r * math.Cos(angle), r * math.Sin(angle)} }
 func lerp(a, b pt, t float64) pt { return pt{a.x + (b.x-a.x)*t, a.y + (b.y-a.y)*t} }

@@ -26,16 +26,18 @@ type tally struct {
 	refused           map[string]int
 }
 
+// fromEnv is a number from the environment.
+func fromEnv(name string, otherwise int) int {
+	if v, err := strconv.Atoi(os.Getenv(name)); err == nil {
+		return v
+	}
+	return otherwise
+}
+
 // TestRandomSigns compiles random signs and holds each result against the oracle.
 // RELIEVO_CASES sets how many, RELIEVO_SEED the first.
 func TestRandomSigns(t *testing.T) {
-	env := func(name string, otherwise int) int {
-		if v, err := strconv.Atoi(os.Getenv(name)); err == nil {
-			return v
-		}
-		return otherwise
-	}
-	cases, start := env("RELIEVO_CASES", 300), env("RELIEVO_SEED", 1)
+	cases, start := fromEnv("RELIEVO_CASES", 300), fromEnv("RELIEVO_SEED", 1)
 	total := &tally{refused: map[string]int{}}
 	t.Run("signs", func(t *testing.T) {
 		for seed := start; seed < start+cases; seed++ {
@@ -440,6 +442,12 @@ func readBody(t *testing.T, data []byte, offset pt) *solidBody {
 			b.loose++
 		}
 	}
+	b.index()
+	return b
+}
+
+// index sorts the triangles by cell.
+func (b *solidBody) index() {
 	b.cells = make([][]int, bodyCells*bodyCells)
 	for i, v := range b.tris {
 		q := noBox()
@@ -454,7 +462,6 @@ func readBody(t *testing.T, data []byte, offset pt) *solidBody {
 			}
 		}
 	}
-	return b
 }
 
 // flat is the signed area of a triangle from above.
