@@ -163,7 +163,39 @@ func border(cands [][2]pt, has func(p pt) bool, delta float64) [][2]pt {
 			out = append(out, [2]pt{s[1], s[0]})
 		}
 	}
-	return thin(mend(out, 5*delta))
+	return thin(weld(mend(out, 5*delta), 1.5*delta))
+}
+
+// weld makes one corner of those that a segment shorter than gap joins.
+func weld(segs [][2]pt, gap float64) [][2]pt {
+	to := map[pt]pt{}
+	find := func(p pt) pt {
+		for {
+			q, ok := to[p]
+			if !ok || q == p {
+				return p
+			}
+			p = q
+		}
+	}
+	for _, s := range segs {
+		if a, b := find(s[0]), find(s[1]); a != b && a.sub(b).size() < gap {
+			to[b] = a
+		}
+	}
+	both := map[[2]pt]int{}
+	for _, s := range segs {
+		both[[2]pt{find(s[0]), find(s[1])}]++
+	}
+	var out [][2]pt
+	for _, s := range segs {
+		q := [2]pt{find(s[0]), find(s[1])}
+		if back := [2]pt{q[1], q[0]}; q[0] != q[1] && both[q] > both[back] {
+			out = append(out, q)
+			both[q] = 0
+		}
+	}
+	return out
 }
 
 // thin leaves out corners that hardly turn, so that outlines of outlines do not swell.
@@ -511,40 +543,26 @@ func offsetLines(segs [][2]pt, d float64, arcs bool) [][2]pt {
 		w.in = append(w.in, u)
 	}
 	step := 2 * math.Pi / float64(arcPoints(math.Abs(d)))
-	odd := 0
-	for _, v := range at {
-		if len(v.in) != 1 || len(v.out) != 1 {
-			odd++
-		}
-	}
 	for _, p := range order {
-		v := at[p]
-		if len(v.in) != 1 || len(v.out) != 1 {
-			r := ellipseRing(p, math.Abs(d), math.Abs(d))
-			if odd > 40 { // many: coarse ones must do
-				r = r[:0]
-				for i := range 32 {
-					r = append(r, p.add(polar(math.Abs(d), float64(i)*math.Pi/16)))
+		for _, u := range at[p].in {
+			for _, w := range at[p].out {
+				turn := math.Atan2(u.cross(w), u.dot(w))
+				if turn*d <= 0 || arcs && math.Abs(turn) < 0.02 {
+					continue
+				}
+				n := side(u)
+				start := math.Atan2(n.y, n.x)
+				k := int(math.Abs(turn)/step) + 1
+				from := p.add(n)
+				for i := 1; i <= k; i++ {
+					to := p.add(polar(math.Abs(d), start+turn*float64(i)/float64(k)))
+					if i == k {
+						to = p.add(side(w))
+					}
+					out = append(out, [2]pt{from, to})
+					from = to
 				}
 			}
-			out = append(out, ringSegs(r)...)
-			continue
-		}
-		turn := math.Atan2(v.in[0].cross(v.out[0]), v.in[0].dot(v.out[0]))
-		if turn*d <= 0 || arcs && math.Abs(turn) < 0.02 {
-			continue
-		}
-		n := side(v.in[0])
-		start := math.Atan2(n.y, n.x)
-		k := int(math.Abs(turn)/step) + 1
-		from := p.add(n)
-		for i := 1; i <= k; i++ {
-			to := p.add(polar(math.Abs(d), start+turn*float64(i)/float64(k)))
-			if i == k {
-				to = p.add(side(v.out[0]))
-			}
-			out = append(out, [2]pt{from, to})
-			from = to
 		}
 	}
 	return out

@@ -157,7 +157,7 @@ func newFullOracle(f *fullSign) *fullOracle {
 	}
 	if plate != nil {
 		o.plateArea()
-		if o.board.empty() {
+		if o.board.empty() || len(o.second) > 0 { // cuts are not looked at
 			o.bad = true
 			return o
 		}

@@ -88,7 +88,10 @@ func TestRandomFullSigns(t *testing.T) {
 }
 
 // proof is what the oracle knows of a claim.
-type proof struct{ must, may bool }
+type proof struct {
+	must, may bool
+	hidden    bool // of a raise that something written later lies over: it may be told of or not
+}
 
 func checkFullSign(t *testing.T, seed uint64, total *fullTally) {
 	f := newFullSign(seed)
@@ -398,7 +401,7 @@ func (o *fullOracle) checkErrors(t *testing.T, got map[string]bool, notes note.L
 		for i := range o.s.parts { // a sliver may have been missed
 			may[o.own(1+i)] = may[o.own(1+i)] || o.grounds[i].empty() == false && len(may) < o.f.loaded
 		}
-		*claim("too-many-filaments") = proof{len(must) > o.f.loaded, len(may) > o.f.loaded || len(must) == o.f.loaded && len(o.s.parts) >= o.f.loaded}
+		*claim("too-many-filaments") = proof{must: len(must) > o.f.loaded, may: len(may) > o.f.loaded || len(must) == o.f.loaded && len(o.s.parts) >= o.f.loaded}
 	}
 	for k := range o.places {
 		o.roofs(k, s, func(x *stood, left int64) {
@@ -515,7 +518,7 @@ func (o *fullOracle) checkWarnings(t *testing.T, got map[string]bool, notes note
 			t.Errorf("no %s of %s %s, which the oracle demands", code, cut, part)
 		case said[key] && !p.may:
 			t.Errorf("%s of %s %s, which the oracle does not see", code, cut, part)
-		case p.may && !p.must:
+		case p.may && !p.must && !p.hidden:
 			total.add(total.untold, code)
 		}
 	}
@@ -548,17 +551,14 @@ func (o *fullOracle) checkWarnings(t *testing.T, got map[string]bool, notes note
 			floor.must = false
 		}
 		if rest.must {
-			floor.may = false
+			floor = proof{}
 		}
 		if c.kind == "pocket" && c.front && any && o.um(o.sunk[i]) < 1000 {
-			floor = proof{true, true}
+			floor = proof{must: true, may: true}
 		}
 		if c.headD > 0 && any {
 			wide := o.headRadius(c, 1) - c.diameter/2
-			floor = proof{wide > 1e-5, wide > -1e-5}
-			if floor.must && wide <= 0 {
-				floor.must = false
-			}
+			floor = proof{must: wide > 1e-5, may: wide > -1e-5}
 		}
 		judge("thin-floor", c.name, "", floor)
 		judge("hole-edge", c.name, "", edge)
@@ -597,6 +597,7 @@ func (o *fullOracle) takes(x place, y *stood, raises []proof) {
 	for i := range raises {
 		if a := o.grounds[i]; !a.empty() && !o.s.parts[i].recess && a.at(y.p) != outside {
 			raises[i].may = true
+			raises[i].hidden = raises[i].hidden || y.over != 1+i && y.sure
 		}
 	}
 	if y.over > showsPlate && y.sure && alone && d < -x.eps && y.end < y.level {
@@ -633,9 +634,9 @@ func (o *fullOracle) edge(x place) (p proof) {
 	eps := o.board.eps + x.eps
 	switch {
 	case out == 0 && !islands:
-		return proof{least < minimum-eps-0.01, least < minimum+eps+0.02}
+		return proof{must: least < minimum-eps-0.01, may: least < minimum+eps+0.02}
 	case in == 0:
-		return proof{false, true}
+		return proof{may: true}
 	}
 	// It is broken if a thousandth of it lies beyond the plate.
 	n, beyond, sure := 0, 0, 0
@@ -658,7 +659,7 @@ func (o *fullOracle) edge(x place) (p proof) {
 			beyond++
 		}
 	}
-	return proof{sure*50 > n, true}
+	return proof{must: sure*50 > n, may: true}
 }
 
 // bridge tells whether a disc wider than 10 mm lies in the roof over a pocket.
@@ -687,72 +688,41 @@ func (o *fullOracle) bridge(x place) (p proof) {
 	if !joined && span < 2*half-0.05 {
 		return p
 	}
-	roof := func(q pt) tri {
-		y := o.stand(q)
-		switch {
-		case !y.sure:
-			return unsure
-		case y.top > 0 && y.pocket > 0 && (joined || x.dist(q) < 0):
-			return inside
+	// disc tells whether a disc lies in the roof, by points on rings in it.
+	disc := func(m pt, r float64) tri {
+		base := o.stand(m).base
+		least := inside
+		for k := range 240 {
+			f := [4]float64{1, 0.85, 0.6, 0.3}[k/60]
+			switch y := o.stand(m.add(polar(r*f, float64(k%60)*math.Pi/30))); {
+			case y.sure && (y.top == 0 || y.pocket == 0):
+				return outside
+			case !y.sure || y.base != base:
+				least = unsure
+			}
 		}
-		return outside
+		return least
 	}
 	b := noBox()
 	for _, q := range x.ring {
 		b.put(q)
 	}
-	b = b.grown(1)
+	if joined {
+		b = b.grown(3)
+	}
 	d := b.hi.sub(b.lo)
-	const n = 12
+	n := int(max(d.x, d.y)/0.9) + 1
 	for i := range (n + 1) * (n + 1) {
-		m := pt{b.lo.x + d.x*float64(i%(n+1))/n, b.lo.y + d.y*float64(i/(n+1))/n}
-		least := inside
-		base := o.stand(m).base
-		for k := range 72 {
-			r := [4]float64{0, 0.4, 0.75, 1}[k%4]
-			q := m.add(polar(half*0.9*r, float64(k)*2*math.Pi/72))
-			if least = min(least, roof(q)); least == outside {
-				break
-			}
-			if o.stand(q).base != base {
-				least = unsure
-			}
-		}
-		if least != outside {
+		m := pt{b.lo.x + d.x*float64(i%(n+1))/float64(n), b.lo.y + d.y*float64(i/(n+1))/float64(n)}
+		if !p.may && disc(m, half-0.7) != outside {
 			p.may = true
 		}
-	}
-	// Sure where the whole pocket has a roof and nothing else comes near.
-	if span > 2*half+0.05 && !joined {
-		whole := true
-		for i := range 30 * 30 {
-			q := pt{b.lo.x + d.x*(float64(i%30)+0.5)/30, b.lo.y + d.y*(float64(i/30)+0.5)/30}
-			if x.dist(q) < -x.eps && roof(q) == outside {
-				whole = false
-			}
+		if p.may && !joined && disc(m, half+0.06) == inside {
+			p.must = true
+			break
 		}
-		for _, q := range o.places {
-			whole = whole && (q.cut == x.cut && q.c == x.c || q.dist(x.c) > span*3)
-		}
-		p.must = whole && o.edgeFar(x)
-		p.may = p.may || whole
 	}
 	return p
-}
-
-// edgeFar tells whether a place lies wholly on the plate.
-func (o *fullOracle) edgeFar(x place) bool {
-	for _, q := range x.ring {
-		if o.board.at(q) != inside {
-			return false
-		}
-	}
-	for _, q := range o.board.outline().ends() {
-		if x.dist(q) < 0.1 {
-			return false
-		}
-	}
-	return o.board.at(x.c) == inside
 }
 
 // meshBody makes a mesh ready for rays, in the manifest's frame.
@@ -849,6 +819,8 @@ func (o *fullOracle) compareFull(t *testing.T, r SignResult, notes note.List, s 
 	}
 
 	// Bands: closed, of the stated volumes, one above the other.
+	// Where a pinch is opened the edges there move by up to half a micrometre.
+	const opened = 0.03 // mm³
 	free := o.f.loaded > 1
 	bands := make([]*solidBody, len(m.Plan.Bands))
 	sum := 0.0
@@ -862,7 +834,7 @@ func (o *fullOracle) compareFull(t *testing.T, r SignResult, notes note.List, s 
 		if err := solid.Check(mesh); err != nil {
 			t.Errorf("band %d: %v", k, err)
 		}
-		if v := mesh.VolumeMM3(); math.Abs(v-m.BandMM3[k]) > 1e-6*volume+0.002*float64(len(mesh.Opened)) {
+		if v := mesh.VolumeMM3(); math.Abs(v-m.BandMM3[k]) > 1e-9*volume+opened*float64(len(mesh.Opened)) {
 			t.Errorf("band %d: its mesh holds %.6f mm³, the model says %.6f", k, v, m.BandMM3[k])
 		}
 		if v := plan.Bands[k]; v.Filament != b.Filament.Name || v.From != b.From || v.To != b.To || math.Abs(v.Volume-m.BandMM3[k]) > 0.0006 {
@@ -884,8 +856,8 @@ func (o *fullOracle) compareFull(t *testing.T, r SignResult, notes note.List, s 
 		sum += m.BandMM3[k]
 		bands[k] = meshBody(mesh, offset)
 	}
-	if v := m.Body.VolumeMM3(); math.Abs(sum-v) > 1e-9*v+0.002*float64(len(m.Body.Opened)) {
-		t.Errorf("the bands hold %.6f mm³, the body %.6f", sum, v)
+	if v := m.Body.VolumeMM3(); math.Abs(sum-v) > 1e-9*v+opened*float64(len(m.Body.Opened)) {
+		t.Errorf("the bands hold %.6f mm³, the body %.6f; opened at %d places", sum, v, len(m.Body.Opened))
 	}
 	if m.Plan.Free != free {
 		t.Errorf("free is %v", m.Plan.Free)
@@ -1000,8 +972,8 @@ func (o *fullOracle) compareFull(t *testing.T, r SignResult, notes note.List, s 
 
 	// Areas and volumes against the raster: a jittered cell that a border passes errs by at
 	// most half the difference (standard deviation of a yes or no); cells are independent.
-	estimate := func(of func(x *stood) float64) (est, slack float64) {
-		most, sq := 0.0, 0.0
+	estimate := func(least float64, of func(x *stood) float64) (est, slack float64) {
+		most, sq := least, 0.0
 		for y := range s.ny {
 			for x := range s.nx {
 				v := of(&s.raster[y*s.nx+x])
@@ -1014,10 +986,10 @@ func (o *fullOracle) compareFull(t *testing.T, r SignResult, notes note.List, s 
 				sq += d * d / 4
 			}
 		}
-		return est * s.cell, s.cell * (5*math.Sqrt(sq) + 5*max(most, 0.2))
+		return est * s.cell, s.cell * (5*math.Sqrt(sq) + 6*most)
 	}
 	for i, v := range m.Views {
-		est, slack := estimate(func(x *stood) float64 { return b2f(x.top > 0 && x.shows == i+nothing) })
+		est, slack := estimate(1, func(x *stood) float64 { return b2f(x.top > 0 && x.shows == i+nothing) })
 		if math.Abs(v.AreaMM2-est) > slack {
 			t.Errorf("area of %s: %.2f mm², the raster counts %.2f ± %.2f", v.Name, v.AreaMM2, est, slack)
 		}
@@ -1026,7 +998,7 @@ func (o *fullOracle) compareFull(t *testing.T, r SignResult, notes note.List, s 
 		}
 	}
 	for k := range bands {
-		est, slack := estimate(func(x *stood) float64 {
+		est, slack := estimate(o.mm(m.Plan.Bands[k].To)-o.mm(m.Plan.Bands[k].From-1), func(x *stood) float64 {
 			lo, hi := colour(x.pillar, k)
 			return hi - lo
 		})
