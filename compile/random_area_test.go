@@ -507,7 +507,15 @@ func closed(a *area, r float64) *area {
 	g := grow(wide, -r, offsetEps)
 	c := &area{eps: g.eps, has: func(p pt) bool { return a.has(p) || g.has(p) }, at: func(p pt) tri { return max(a.at(p), g.at(p)) }}
 	c.make = func() [][2]pt {
-		return border(append(offsetLines(wide.outline().segs, -r, true), a.outline().segs...), c.has, chordSlack)
+		// Arcs touch the lines that they begin on: no crossing tells where.
+		var cands [][2]pt
+		for _, s := range append(offsetLines(wide.outline().segs, -r, true), a.outline().segs...) {
+			n := int(s[1].sub(s[0]).size()/0.2) + 1
+			for i := range n {
+				cands = append(cands, [2]pt{lerp(s[0], s[1], float64(i)/float64(n)), lerp(s[0], s[1], float64(i+1)/float64(n))})
+			}
+		}
+		return border(cands, c.has, chordSlack)
 	}
 	return c
 }
