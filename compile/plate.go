@@ -153,6 +153,17 @@ func tolerance(s *lang.Sign) int32 {
 	return t
 }
 
+// outlineLength is in grid steps.
+func outlineLength(r region.Region) float64 {
+	l := 0.0
+	for _, ring := range r.Rings {
+		for i, a := range ring {
+			l += distance(a, ring[(i+1)%len(ring)])
+		}
+	}
+	return l
+}
+
 // tie joins the loose parts of a sign without a plate.
 func tie(s *lang.Sign, parts []region.Region) (region.Region, note.List) {
 	t := s.Ties
@@ -163,6 +174,17 @@ func tie(s *lang.Sign, parts []region.Region) (region.Region, note.List) {
 	width, ok := steps(t.Width)
 	if !ok || width < 1 {
 		return region.Region{}, note.List{tooBig(s, t.Where, "the width of the ties is no usable number")}
+	}
+	// What is left of two outlines that run within a step of each other is rounding, and
+	// wants no tie (nor does checkPieces call it loose).
+	var solid []region.Region
+	for _, c := range all.Components() {
+		if c.AreaMM2()*grid.PerMM*grid.PerMM > outlineLength(c) {
+			solid = append(solid, c)
+		}
+	}
+	if all, err = region.Union(solid...); err != nil {
+		return region.Region{}, note.List{tooMuch(s, t.Where, err)}
 	}
 	ties, bridges, err := region.Bridges(all, width)
 	if err != nil {
