@@ -36,7 +36,7 @@ type area struct {
 	eps  float64        // how far its outline may be from the compiler's
 	make func() [][2]pt // its outline, the inside on the left
 	line *outline
-	rims func() []*area // whose outlines together hold this one's; nil: only this
+	fine bool           // has answers by the outline itself, so both sides of it can be told at once
 }
 
 func (a *area) empty() bool { return a.has == nil }
@@ -149,7 +149,13 @@ func border(cands [][2]pt, has func(p pt) bool, delta float64) [][2]pt {
 		return pt{math.Round(p.x*2000) / 2000, math.Round(p.y*2000) / 2000}
 	}
 	for _, s := range cands {
-		k.edge(snap(s[0]), snap(s[1]))
+		n := 1
+		if delta >= chordSlack { // arcs touch lines, and no crossing tells where
+			n += int(s[1].sub(s[0]).size() / 0.25)
+		}
+		for i := range n {
+			k.edge(snap(lerp(s[0], s[1], float64(i)/float64(n))), snap(lerp(s[0], s[1], float64(i+1)/float64(n))))
+		}
 	}
 	var out [][2]pt
 	for _, s := range k.cut() {
@@ -301,6 +307,13 @@ func ringSegs(r []pt) [][2]pt {
 // chordSlack is beyond what a chord of a round outline lies inside it.
 const chordSlack = 2e-3
 
+func (a *area) slack() float64 {
+	if a.fine {
+		return 1e-5
+	}
+	return chordSlack
+}
+
 // arcPoints is how many chords a circle of radius r wants, 2e-4 mm or less from the arc.
 func arcPoints(r float64) int { return int(2*math.Pi/math.Sqrt(8*2e-4/max(r, 1e-3))) + 8 }
 
@@ -404,7 +417,7 @@ func nearLine(a *area) func(p pt) tri {
 func polygonArea(eps float64, rings ...[]pt) *area {
 	sh := &oshape{rings: rings}
 	sh.index()
-	a := &area{has: sh.has, eps: eps, make: func() [][2]pt {
+	a := &area{has: sh.has, eps: eps, fine: true, make: func() [][2]pt {
 		var out [][2]pt
 		for _, r := range rings {
 			out = append(out, ringSegs(r)...)
@@ -429,9 +442,9 @@ func union(as ...*area) *area {
 	case 1:
 		return some[0]
 	}
-	u := &area{}
+	u := &area{fine: true}
 	for _, a := range some {
-		u.eps = max(u.eps, a.eps)
+		u.eps, u.fine = max(u.eps, a.eps), u.fine && a.fine
 	}
 	u.has = func(p pt) bool {
 		for _, a := range some {
@@ -450,13 +463,12 @@ func union(as ...*area) *area {
 		}
 		return t
 	}
-	u.rims = func() []*area { return some }
 	u.make = func() [][2]pt {
 		var cands [][2]pt
 		for _, a := range some {
 			cands = append(cands, a.outline().segs...)
 		}
-		return border(cands, u.has, chordSlack)
+		return border(cands, u.has, u.slack())
 	}
 	return u
 }
@@ -466,12 +478,11 @@ func less(a, b *area) *area {
 	if a.empty() || b.empty() {
 		return a
 	}
-	d := &area{eps: max(a.eps, b.eps)}
+	d := &area{eps: max(a.eps, b.eps), fine: a.fine && b.fine}
 	d.has = func(p pt) bool { return a.has(p) && !b.has(p) }
 	d.at = func(p pt) tri { return min(a.at(p), -b.at(p)) }
-	d.rims = func() []*area { return []*area{a, b} }
 	d.make = func() [][2]pt {
-		return border(append(append([][2]pt{}, a.outline().segs...), b.outline().segs...), d.has, chordSlack)
+		return border(append(append([][2]pt{}, a.outline().segs...), b.outline().segs...), d.has, d.slack())
 	}
 	return d
 }
@@ -507,15 +518,7 @@ func closed(a *area, r float64) *area {
 	g := grow(wide, -r, offsetEps)
 	c := &area{eps: g.eps, has: func(p pt) bool { return a.has(p) || g.has(p) }, at: func(p pt) tri { return max(a.at(p), g.at(p)) }}
 	c.make = func() [][2]pt {
-		// Arcs touch the lines that they begin on: no crossing tells where.
-		var cands [][2]pt
-		for _, s := range append(offsetLines(wide.outline().segs, -r, true), a.outline().segs...) {
-			n := int(s[1].sub(s[0]).size()/0.2) + 1
-			for i := range n {
-				cands = append(cands, [2]pt{lerp(s[0], s[1], float64(i)/float64(n)), lerp(s[0], s[1], float64(i+1)/float64(n))})
-			}
-		}
-		return border(cands, c.has, chordSlack)
+		return border(append(offsetLines(wide.outline().segs, -r, true), a.outline().segs...), c.has, chordSlack)
 	}
 	return c
 }

@@ -46,7 +46,7 @@ func (o *fullOracle) inkArea(i int) *area {
 		return &area{}
 	}
 	art := o.arts[o.f.parts[i].art]
-	a := &area{eps: inkEps, has: func(p pt) bool { return art.part(p) == i }}
+	a := &area{eps: inkEps, fine: true, has: func(p pt) bool { return art.part(p) == i }}
 	only := map[int]bool{i: true}
 	a.make = func() [][2]pt {
 		var out [][2]pt
@@ -85,7 +85,7 @@ func (o *fullOracle) wholeArea(k int, pick selector) *area {
 		}
 		return slices.ContainsFunc(shapes, func(s *oshape) bool { return s.has(q) })
 	}
-	a := &area{eps: inkEps, has: func(p pt) bool { return has(p.sub(art.shift).mul(1 / art.scale)) }}
+	a := &area{eps: inkEps, fine: true, has: func(p pt) bool { return has(p.sub(art.shift).mul(1 / art.scale)) }}
 	a.make = func() [][2]pt {
 		var cands [][2]pt
 		for _, s := range shapes {
@@ -119,7 +119,7 @@ func newFullOracle(f *fullSign) *fullOracle {
 	}
 	for _, c := range f.pieces {
 		for _, k := range c.around {
-			if f.hangs(k) {
+			if f.hangs(k) && f.parts[k].art < 0 {
 				o.first["conflict"], o.broken = true, true
 			}
 		}
@@ -279,7 +279,7 @@ func (o *fullOracle) pieceShape(c fullPiece, owner int) *area {
 	}
 	if c.around != nil {
 		for _, k := range c.around {
-			look(k, k == owner)
+			look(k, k == owner || owner < 0 && o.f.hangs(k))
 		}
 	} else {
 		for _, k := range o.f.inked() {
