@@ -31,12 +31,14 @@ func sided(d, eps float64) tri {
 
 // area is a set of points of the sign. An empty one has nil functions.
 type area struct {
-	has  func(p pt) bool
-	at   func(p pt) tri // has, or unsure
-	eps  float64        // how far its outline may be from the compiler's
-	make func() [][2]pt // its outline, the inside on the left
-	line *outline
-	fine bool           // has answers by the outline itself, so both sides of it can be told at once
+	has    func(p pt) bool
+	at     func(p pt) tri // has, or unsure
+	eps    float64        // how far its outline may be from the compiler's
+	make   func() [][2]pt // its outline, the inside on the left
+	line   *outline
+	of     []*area // of a union: what it joins
+	joined bool    // the members of a union, else `of` is what something is cut from
+	fine   bool    // has answers by the outline itself, so both sides of it can be told at once
 }
 
 func (a *area) empty() bool { return a.has == nil }
@@ -442,7 +444,7 @@ func union(as ...*area) *area {
 	case 1:
 		return some[0]
 	}
-	u := &area{fine: true}
+	u := &area{fine: true, of: some, joined: true}
 	for _, a := range some {
 		u.eps, u.fine = max(u.eps, a.eps), u.fine && a.fine
 	}
@@ -478,7 +480,7 @@ func less(a, b *area) *area {
 	if a.empty() || b.empty() {
 		return a
 	}
-	d := &area{eps: max(a.eps, b.eps), fine: a.fine && b.fine}
+	d := &area{eps: max(a.eps, b.eps), fine: a.fine && b.fine, of: []*area{a}}
 	d.has = func(p pt) bool { return a.has(p) && !b.has(p) }
 	d.at = func(p pt) tri { return min(a.at(p), -b.at(p)) }
 	d.make = func() [][2]pt {
@@ -494,8 +496,15 @@ func grow(a *area, d, more float64) *area {
 		return a
 	}
 	g := &area{eps: a.eps + more}
+	rims := []*area{a}
+	if d > 0 {
+		rims = a.rims()
+	}
 	level := func(p pt) float64 { // right near the new outline
-		far := a.outline().dist(p, math.Abs(d)+g.eps)
+		far := math.Inf(1)
+		for _, m := range rims {
+			far = min(far, m.outline().dist(p, math.Abs(d)+g.eps))
+		}
 		if a.has(p) {
 			far = -far
 		}
@@ -504,7 +513,11 @@ func grow(a *area, d, more float64) *area {
 	g.has = func(p pt) bool { return level(p) <= 0 }
 	g.at = func(p pt) tri { return sided(level(p), g.eps) }
 	g.make = func() [][2]pt {
-		return border(offsetLines(a.outline().segs, d, false), g.has, chordSlack)
+		var segs [][2]pt
+		for _, m := range rims {
+			segs = append(segs, m.outline().segs...)
+		}
+		return border(offsetLines(segs, d, false), g.has, chordSlack)
 	}
 	return g
 }
@@ -593,6 +606,33 @@ func moved(a *area, v pt, more float64) *area {
 	}}
 	m.at = nearLine(m)
 	return m
+}
+
+// rims are the areas to whose outlines the distance from outside is the least.
+func (a *area) rims() []*area {
+	if !a.joined {
+		return []*area{a}
+	}
+	var out []*area
+	for _, m := range a.of {
+		out = append(out, m.rims()...)
+	}
+	return out
+}
+
+// corners are points whose hull is the area's: of a union or of what is cut from, those of
+// its members, as tips may be too thin to be told in an outline of outlines.
+func (a *area) corners() []pt {
+	var out []pt
+	for _, m := range a.of {
+		out = append(out, m.corners()...)
+	}
+	if a.of == nil {
+		for _, s := range a.outline().segs {
+			out = append(out, s[0], s[1])
+		}
+	}
+	return out
 }
 
 // ends are the corners of an outline.

@@ -288,7 +288,7 @@ func (o *fullOracle) pieceShape(c fullPiece, owner int) *area {
 	}
 	var pts []pt
 	for _, a := range around {
-		pts = append(pts, a.outline().ends()...)
+		pts = append(pts, a.corners()...)
 	}
 	pts = convexHull(pts)
 	b, at := box{}, pt{}
@@ -392,7 +392,7 @@ func areaOf(segs [][2]pt) float64 {
 func (o *fullOracle) placeCuts() {
 	const near = 0.03
 	b := noBox()
-	for _, p := range o.board.outline().ends() {
+	for _, p := range o.board.corners() {
 		b.put(p)
 	}
 	for i, c := range o.f.cuts {
