@@ -6,7 +6,9 @@ require (
 	github.com/andybalholm/cascadia v1.3.3
 	github.com/ctessum/polyclip-go v1.1.0
 	github.com/hashicorp/hcl/v2 v2.24.0
+	github.com/hpinc/go3mf v0.24.2
 	github.com/hschendel/stl v1.0.4
+	github.com/klauspost/compress v1.18.0
 	github.com/peterstace/simplefeatures v0.54.0
 	github.com/rogpeppe/go-internal v1.14.1
 	github.com/spf13/cobra v1.10.2
@@ -24,8 +26,8 @@ require (
 	github.com/gonum/floats v0.0.0-20181209220543-c233463c7e82 // indirect
 	github.com/gonum/internal v0.0.0-20181124074243-f884aa714029 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/klauspost/compress v1.18.0 // indirect
 	github.com/mitchellh/go-wordwrap v1.0.1 // indirect
+	github.com/qmuntal/opc v0.7.10 // indirect
 	golang.org/x/exp/typeparams v0.0.0-20231108232855-2478ac86f678 // indirect
 	golang.org/x/mod v0.41.0 // indirect
 	golang.org/x/sync v0.24.0 // indirect

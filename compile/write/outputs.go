@@ -12,7 +12,7 @@ import (
 
 // kinds are the words of --only and of a sign's write attribute, in the order in which
 // files are written.
-var kinds = []string{"stl", "swaps", "bom", "top", "tilt", "side", "record"}
+var kinds = []string{"stl", "3mf", "swaps", "bom", "top", "tilt", "side", "record"}
 
 // Kinds lists the words that ask for files: "record" alone asks for no other.
 func Kinds() []string { return slices.Clone(kinds) }
@@ -23,6 +23,7 @@ func Outputs(m *Model, e *price.Estimate, b *price.BOM) []Output {
 	s := m.Sign.Name + "."
 	return []Output{
 		{s + "stl", "stl", func(w io.Writer) error { return writeSTL(w, m.Sign.Name, m.Body) }},
+		{s + "3mf", "3mf", func(w io.Writer) error { return writeThreeMF(w, m) }},
 		{s + "swaps.json", "swaps", func(w io.Writer) error { return writeJSON(w, swapPlan(m, e)) }},
 		{s + "swaps.md", "swaps", func(w io.Writer) error { return writeSwapsMD(w, m, swapPlan(m, e)) }},
 		{s + "bom.json", "bom", func(w io.Writer) error { return writeJSON(w, billFile(b)) }},

@@ -43,5 +43,29 @@ func withScene(m *Model) *Model {
 	}
 	s.Runs = [][]view.Run{runs}
 	m.Scene = s
+	m.Band = func(k int) (*solid.Mesh, error) {
+		b := m.Plan.Bands[k]
+		levels := []int32{um(b.From - 1)}
+		for n := b.From; n <= b.To; n++ {
+			levels = append(levels, um(n))
+		}
+		slabs := make([]uint64, arr.Faces)
+		for f, top := range s.Top {
+			for i, l := range levels[1:] {
+				if l <= top {
+					slabs[f] |= 1 << i
+				}
+			}
+		}
+		mesh, err := solid.Build(arr, slabs, levels)
+		if err != nil {
+			return nil, err
+		}
+		for i := range mesh.Vertices {
+			mesh.Vertices[i].X -= s.Left
+			mesh.Vertices[i].Y -= s.Bottom
+		}
+		return mesh, nil
+	}
 	return m
 }
