@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"relievo/compile/price"
+	"relievo/compile/stack"
 	"relievo/compile/view"
 )
 
@@ -61,12 +62,26 @@ func (s Set) Files() []string {
 }
 
 // Glance tells what to do at the printer in one line: "load chalk, before layer 11
-// moss, before layer 14 slate; 16 layers, 38.2 g, about 2 h 05 min".
+// moss, before layer 12 put in 2 inserts, before layer 14 slate; 16 layers, 38.2 g,
+// about 2 h 05 min". Where several are loaded at once it names them all.
 func Glance(m *Model, e *price.Estimate) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "load %s", m.Plan.Bands[0].Filament.Name)
-	for _, s := range m.Plan.Swaps {
-		fmt.Fprintf(&b, ", before layer %d %s", s.BeforeLayer, s.To.Name)
+	if m.Plan.Free {
+		for _, x := range m.Plan.Bands[1:] {
+			fmt.Fprintf(&b, " and %s", x.Filament.Name)
+		}
+	}
+	for _, r := range m.Plan.Rows(m.Sign.Printer) {
+		if r.Kind == stack.KindFilament {
+			fmt.Fprintf(&b, ", before layer %d %s", r.BeforeLayer, r.To.Name)
+			continue
+		}
+		n := 0
+		for _, k := range r.Pockets {
+			n += m.PocketPlaces[slices.Index(m.Sign.Plate.Pockets, k)]
+		}
+		fmt.Fprintf(&b, ", before layer %d put in %s", r.BeforeLayer, count(n, "insert"))
 	}
 	fmt.Fprintf(&b, "; %s, %s g of filament, about %s", count(m.Plan.Layers, "layer"), show(grams(e.Mass)), clock(minutes(e.PrintMin)))
 	return b.String()

@@ -485,4 +485,15 @@ func TestGlance(t *testing.T) {
 	if got, want := Glance(m, e), "load chalk, before layer 11 moss, before layer 14 slate; 16 layers, "; !strings.HasPrefix(got, want) {
 		t.Errorf("%q", got)
 	}
+	for _, c := range []struct {
+		m    *Model
+		want string
+	}{
+		{magnets(), "load chalk, before layer 7 put in 3 inserts, before layer 11 put in 4 inserts, before layer 11 moss, before layer 14 slate; "},
+		{slots(), "load chalk and moss and slate; 16 layers, "},
+	} {
+		if got := Glance(c.m, price.NewEstimate(c.m.Sign, c.m.Plan, c.m.Layers)); !strings.HasPrefix(got, c.want) {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
 }
