@@ -88,10 +88,14 @@ func TestSideAreas(t *testing.T) {
 	for range 30 {
 		x, y, q := 60*r.Float64(), 40*r.Float64(), 2+6*r.Float64()
 		base := int32(0)
-		if r.IntN(4) == 0 {
-			base = 1000
+		top := []int32{0, 2080, 3080, 3680, 4280}[r.IntN(5)]
+		if r.IntN(3) == 0 {
+			base = []int32{1000, 2600}[r.IntN(2)] // within the first run and above it
 		}
-		blots = append(blots, shape{rings: []grid.Ring{round(x, y, q, 3+r.IntN(9))}, base: base, top: []int32{0, 2080, 3080, 3680, 4280}[r.IntN(5)]})
+		if base >= top {
+			base = 0
+		}
+		blots = append(blots, shape{rings: []grid.Ring{round(x, y, q, 3+r.IntN(9))}, base: base, top: top})
 	}
 	tests := []struct {
 		name   string

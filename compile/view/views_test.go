@@ -9,6 +9,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"testing"
 
 	"relievo/geom/grid"
@@ -375,5 +376,62 @@ func TestTopPrintsAtTrueSize(t *testing.T) {
 	mm := float64(width+1-topPixels/36) / float64(perMetre) * 1000
 	if math.Abs(mm-180) > 0.3 {
 		t.Errorf("%d pixels at %d to the metre print %g mm wide", width, perMetre, mm)
+	}
+}
+
+// The floor of a narrow groove that no shadow reaches is a little darker than its
+// filament, one of a wide groove in its middle is not.
+func TestLowPlacesAreDarker(t *testing.T) {
+	grey := []Run{{9000, colour(0x808080)}}
+	s := newScene(t, []shape{{rings: []grid.Ring{rect(0, 0, 100, 60)}, top: 2000},
+		{rings: []grid.Ring{rect(10, 10, 12, 50), rect(40, 10, 90, 50)}, top: 1800}}, grey)
+	m := drawn(t, s, Top)
+	const margin = topPixels / 36
+	perMM := float64(topPixels-2*margin) / 102
+	at := func(x, y float64) int32 { return rgbAt(m, margin+int(x*perMM), margin+int((60-y)*perMM))[0] }
+	if narrow := at(11.5, 30); narrow >= 0x80 || narrow < 0x80*(one-lowDark)/one {
+		t.Errorf("narrow groove %d", narrow)
+	}
+	if wide := at(65, 30); wide != 0x80 {
+		t.Errorf("wide groove %d", wide)
+	}
+}
+
+// Crossings rounded to one place may come in any order: what stands between them is no
+// ground, and draws nothing, however high it would be.
+func TestTiltOfTies(t *testing.T) {
+	s := newScene(t, []shape{{rings: []grid.Ring{rect(0, 0, 50, 50)}, top: 2000}, {rings: []grid.Ring{rect(10, 10, 20, 20)}, top: 2200},
+		{rings: []grid.Ring{rect(30, 30, 32, 32)}, top: 40_000}}, []Run{{50_000, colour(0xc03020)}})
+	p := newPlan(s)
+	low, tall := int32(0), int32(0)
+	for i, c := range p.classes {
+		switch c.top {
+		case 2000:
+			low = int32(i)
+		case 40_000:
+			tall = int32(i)
+		}
+	}
+	draw := func(middle ...int32) []rgb {
+		at := func(depth int64, step int32) crossing { return crossing{pos: depth * 4096, step: step} }
+		c := column{tilt: &tilt{plan: p, h: 400, w: 4, deep: 600, below: 20, margin: 20, num: 256, den: 4096 / 4, soft: one,
+			cuts: &cuts{all: []crossing{at(0, low)}}, light: make([]int32, 4*600)}, acc: make([]rgb, 402), shade: make([]int32, 400)}
+		for _, k := range p.classes {
+			c.top = append(c.top, c.heightOf(k.top))
+		}
+		for _, step := range middle {
+			c.cuts.all = append(c.cuts.all, at(25, step))
+		}
+		c.cuts.all = append(c.cuts.all, at(50, -low))
+		c.cuts.first = []int32{0, int32(len(c.cuts.all))}
+		c.horizon = bottomOf(c.below)
+		c.line(0, 0)
+		return c.acc
+	}
+	want := draw()
+	for _, ties := range [][]int32{{tall - low, low - tall}, {-low, low}, {100, -100}, {-100, 100}} {
+		if got := draw(ties...); !slices.Equal(got, want) {
+			t.Errorf("ties %v draw something", ties)
+		}
 	}
 }
