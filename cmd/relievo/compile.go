@@ -104,7 +104,7 @@ func notBuilt(cmd *cobra.Command, names ...string) error {
 
 // knownKinds checks the words of --only.
 func knownKinds(words []string) error {
-	later := []string{"3mf", "report"}
+	later := []string{"report"}
 	for _, w := range words {
 		switch {
 		case slices.Contains(write.Kinds(), w):
