@@ -324,7 +324,7 @@ func (r *fullMaker) fullPlate() {
 			continue
 		case i > 0:
 			for k := range s.parts {
-				if r.chance(0.5) && (!r.f.hangs(k) || s.parts[k].art >= 0 || r.chance(0.04)) {
+				if r.chance(0.5) && (!r.f.hangs(k) || s.parts[k].art >= 0 || r.chance(0.15)) {
 					c.around = append(c.around, k)
 				}
 			}
