@@ -3,11 +3,13 @@ package compile
 import (
 	"bytes"
 	"context"
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
 	"testing"
 
+	"github.com/hpinc/go3mf"
 	"github.com/hschendel/stl"
 
 	"relievo/compile/write"
@@ -93,8 +95,55 @@ func checkSTL(t testing.TB, data []byte) (volume float64) {
 	return volume
 }
 
+// check3MF reads a package back with an open library, which holds it and each mesh of it
+// (closed, oriented) against its own reading of the specification, and compares the volume
+// of each object with that of its band.
+func check3MF(t testing.TB, data []byte, m *write.Model) {
+	t.Helper()
+	var model go3mf.Model
+	d := go3mf.NewDecoder(bytes.NewReader(data), int64(len(data)))
+	d.Strict = true
+	if err := d.Decode(&model); err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(model.Validate(), model.ValidateCoherency()); err != nil {
+		t.Fatal(err)
+	}
+	objects := model.Resources.Objects
+	for i, b := range m.Plan.Bands {
+		mesh, err := m.Band(i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(mesh.Triangles) == 0 { // such a band has no object
+			continue
+		}
+		o := objects[0]
+		objects = objects[1:]
+		volume := 0.0
+		for _, tr := range o.Mesh.Triangles.Triangle { // facts geo.signedvol, as in checkSTL
+			var p [3][3]float64
+			for k, v := range [3]uint32{tr.V1, tr.V2, tr.V3} {
+				c := o.Mesh.Vertices.Vertex[v]
+				p[k] = [3]float64{float64(c[0]), float64(c[1]), float64(c[2])}
+			}
+			for k := range 3 {
+				x, y := (k+1)%3, (k+2)%3
+				volume += p[0][k] * (p[1][x]*p[2][y] - p[1][y]*p[2][x]) / 6
+			}
+		}
+		if o.Name != b.Filament.Name || math.Abs(volume-m.BandMM3[i]) > 1e-5*m.BandMM3[i] {
+			t.Errorf("object %q holds %.4f mm³; band %d of %q has %.4f", o.Name, volume, i, b.Filament.Name, m.BandMM3[i])
+		}
+	}
+	if len(objects) != 1 || objects[0].Mesh != nil || len(model.Build.Items) != 1 || model.Build.Items[0].ObjectID != objects[0].ID {
+		t.Errorf("%d objects beside those of the bands, items %v", len(objects), model.Build.Items)
+	}
+}
+
 // Every example compiles, its STL is a closed surface of the volume
-// that areas and heights give, and a second run gives the same bytes.
+// that areas and heights give, so are the objects of its 3MF, and a second run gives the
+// same bytes.
 func TestExamples(t *testing.T) {
 	var manifests []string
 	for _, glob := range []string{"../examples/*/*.hcl", "../testdata/signs/*.hcl"} {
@@ -145,6 +194,7 @@ func TestExamples(t *testing.T) {
 				if math.Abs(volume-sum) > 1e-5*sum {
 					t.Errorf("the STL holds %.4f mm³, areas × heights give %.4f", volume, sum)
 				}
+				check3MF(t, outputOf(t, s, s.Name+".3mf"), s.Model)
 				for _, o := range write.Outputs(s.Model, s.Estimate, s.Bill) {
 					if !bytes.Equal(outputOf(t, s, o.Name), outputOf(t, again.Signs[i], o.Name)) {
 						t.Errorf("%s: two runs, two results", o.Name)

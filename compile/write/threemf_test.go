@@ -3,6 +3,7 @@ package write
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/binary"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -12,6 +13,7 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -32,6 +34,7 @@ import (
 type modelXML struct {
 	XMLName  xml.Name `xml:"http://schemas.microsoft.com/3dmanufacturing/core/2015/02 model"`
 	Unit     string   `xml:"unit,attr"`
+	Lang     string   `xml:"http://www.w3.org/XML/1998/namespace lang,attr"`
 	Metadata []struct {
 		Name string `xml:"name,attr"`
 		Text string `xml:",chardata"`
@@ -75,6 +78,16 @@ type objectXML struct {
 	} `xml:"components"`
 }
 
+// offsetOf is where the version in an entry's local header stands: the header is 30
+// bytes and the name, as nothing else follows it.
+func offsetOf(f *zip.File) int64 {
+	at, err := f.DataOffset()
+	if err != nil {
+		return 0
+	}
+	return at - int64(len(f.Name)) - 30 + 4
+}
+
 // packagePart reads one part.
 func packagePart(z *zip.Reader, name string) (string, error) {
 	f, err := z.Open(name)
@@ -105,6 +118,12 @@ func read3MF(data []byte) (*modelXML, error) {
 		}
 		if f.Flags&0x8 != 0 {
 			wrong("%s has its size after its data", f.Name)
+		}
+		if f.ReaderVersion != 20 || f.CreatorVersion&0xff != 20 || len(f.Extra) > 0 { // APPNOTE 4.4.3.2 (from memory): deflate needs 2.0
+			wrong("%s is of version %d, needs %d, extra %x", f.Name, f.CreatorVersion, f.ReaderVersion, f.Extra)
+		}
+		if v := binary.LittleEndian.Uint16(data[offsetOf(f):]); v != 20 {
+			wrong("%s needs version %d by its own header", f.Name, v)
 		}
 		if f.Modified.Year() > 1980 {
 			wrong("%s has a date of %v", f.Name, f.Modified)
@@ -186,6 +205,9 @@ func read3MF(data []byte) (*modelXML, error) {
 	if m.Unit != "millimeter" { // section 3.4, 3mf.unit
 		wrong("unit %q", m.Unit)
 	}
+	if m.Lang != "en" { // section 3.4: xml:lang, by default en-US
+		wrong("language %q", m.Lang)
+	}
 	// Section 3.4.1, table of metadata names.
 	known := []string{"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Rating", "CreationDate", "ModificationDate", "Application"}
 	seen := map[string]bool{}
@@ -219,6 +241,7 @@ func read3MF(data []byte) (*modelXML, error) {
 		}
 	}
 	meshes := map[int]bool{}
+	numbers := map[string]bool{}
 	for _, o := range m.Objects { // section 4.1
 		if o.Type != "" && o.Type != "model" {
 			wrong("object %d of type %s", o.ID, o.Type)
@@ -237,6 +260,10 @@ func read3MF(data []byte) (*modelXML, error) {
 			}
 		default:
 			meshes[o.ID] = true
+			if o.Number == "" || numbers[o.Number] {
+				wrong("part number %q", o.Number)
+			}
+			numbers[o.Number] = true
 			if o.PID == nil || o.PIndex == nil || *o.PID != m.Materials[0].ID || *o.PIndex < 0 || *o.PIndex >= len(m.Materials[0].Bases) {
 				wrong("object %d has no material of its own", o.ID)
 			} else if m.Materials[0].Bases[*o.PIndex].Name != o.Name {
@@ -266,7 +293,7 @@ func (o *objectXML) volume() (*big.Rat, error) {
 	if len(ts) < 4 {
 		return nil, fmt.Errorf("%d triangles", len(ts))
 	}
-	// Millionths of a millimetre: all that is written is a whole number of them.
+	// Millionths of a millionth: all that is written is a whole number of them.
 	at := make([][3]*big.Int, len(vs))
 	places := map[string]bool{}
 	for i, v := range vs {
@@ -275,7 +302,7 @@ func (o *objectXML) volume() (*big.Rat, error) {
 			if !ok || strings.ContainsAny(s, "eE+") {
 				return nil, fmt.Errorf("coordinate %q", s)
 			}
-			r.Mul(r, big.NewRat(1_000_000, 1))
+			r.Mul(r, big.NewRat(1e12, 1))
 			if !r.IsInt() || r.Sign() < 0 {
 				return nil, fmt.Errorf("coordinate %q is finer than written or negative", s)
 			}
@@ -319,8 +346,8 @@ func (o *objectXML) volume() (*big.Rat, error) {
 	if sum.Sign() <= 0 {
 		return nil, errors.New("inside out")
 	}
-	million := new(big.Int).Exp(big.NewInt(1_000_000), big.NewInt(3), nil)
-	return new(big.Rat).SetFrac(sum, million), nil
+	unit := new(big.Int).Exp(big.NewInt(1e12), big.NewInt(3), nil)
+	return new(big.Rat).SetFrac(sum, unit), nil
 }
 
 // heights gives the least and largest z of an object in mm.
@@ -409,17 +436,25 @@ func TestThreeMFReadBack(t *testing.T) {
 		if len(got.Objects) != len(volumes)+1 {
 			t.Fatalf("stack %d: %d objects for %d bands", k, len(got.Objects), len(volumes))
 		}
-		readByLibrary(t, b.Bytes(), volumes)
+		readByLibrary(t, b.Bytes(), m)
 		above := 0.0
 		for i, o := range got.Objects[:len(volumes)] {
 			v6, err := o.volume()
 			if err != nil {
 				t.Fatal(err)
 			}
-			f, _ := v6.Float64()
-			want := volumes[i].Float() / 4096 / 4096 / 1000 / 6
-			if got := f / 6; math.Abs(got-want) > 0.02*want {
-				t.Errorf("stack %d, band %d: %.6f mm³, want %.6f", k, i, got, want)
+			got, _ := v6.Float64()
+			got /= 6
+			mesh, err := m.Band(i)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if want := mesh.VolumeMM3(); math.Abs(got-want) > digits(mesh) {
+				t.Errorf("stack %d, band %d: %.9f mm³, its mesh %.9f", k, i, got, want)
+			}
+			want := volumes[i].Float() / 6 / (4096 * 4096 * 1000)
+			if math.Abs(got-want) > opened(m, mesh, i)+digits(mesh) {
+				t.Errorf("stack %d, band %d: %.9f mm³, want %.9f; opened at %d places", k, i, got, want, len(mesh.Opened))
 			}
 			lo, hi := o.heights()
 			p := m.Sign.Printer
@@ -434,10 +469,23 @@ func TestThreeMFReadBack(t *testing.T) {
 	}
 }
 
+// digits bounds what the rounding of coordinates to 6 places changes of a volume in mm³:
+// the surface moves by no more than half of √2 millionths. (z is exact.)
+func digits(mesh *solid.Mesh) float64 { return mesh.SurfaceMM2() * 0.71e-6 }
+
+// opened is the bound that solid.Build states for pinches: less than four mesh steps times
+// the edges at opened places times the height. Of the squares of banded four edges of 4 mm
+// meet in one place.
+func opened(m *Model, mesh *solid.Mesh, band int) float64 {
+	p := m.Sign.Printer
+	height := float64(stack.TopUM(p, band+1)-stack.TopUM(p, band)) / 1000
+	return 4.0 / solid.SubPerMM * float64(len(mesh.Opened)) * 4 * 4 * height
+}
+
 // readByLibrary reads a package with an open library, which holds it against its own
 // reading of the specification (Validate) and every mesh against its own test of closed,
 // oriented surfaces (ValidateCoherency).
-func readByLibrary(t *testing.T, data []byte, volumes []grid.Int128) {
+func readByLibrary(t *testing.T, data []byte, model *Model) {
 	t.Helper()
 	var m go3mf.Model
 	d := go3mf.NewDecoder(bytes.NewReader(data), int64(len(data)))
@@ -454,19 +502,20 @@ func readByLibrary(t *testing.T, data []byte, volumes []grid.Int128) {
 	if m.Units != go3mf.UnitMillimeter || len(m.Build.Items) != 1 {
 		t.Errorf("the library sees units %v, %d items", m.Units, len(m.Build.Items))
 	}
-	for i, o := range m.Resources.Objects[:len(volumes)] {
-		sum := 0.0
-		for _, x := range o.Mesh.Triangles.Triangle {
-			a, b, c := o.Mesh.Vertices.Vertex[x.V1], o.Mesh.Vertices.Vertex[x.V2], o.Mesh.Vertices.Vertex[x.V3]
-			f := func(i int) [3]float64 {
-				p := [3]go3mf.Point3D{a, b, c}[i]
-				return [3]float64{float64(p[0]), float64(p[1]), float64(p[2])}
-			}
-			p, q, r := f(0), f(1), f(2)
-			sum += p[0]*(q[1]*r[2]-q[2]*r[1]) + p[1]*(q[2]*r[0]-q[0]*r[2]) + p[2]*(q[0]*r[1]-q[1]*r[0])
+	for i := range model.Plan.Bands {
+		mesh, err := model.Band(i)
+		if err != nil {
+			t.Fatal(err)
 		}
-		if want := volumes[i].Float() / 4096 / 4096 / 1000; math.Abs(sum-want) > 0.02*want {
-			t.Errorf("band %d: the library's mesh holds %.6f mm³, want %.6f", i, sum/6, want/6)
+		got := m.Resources.Objects[i].Mesh
+		if len(got.Triangles.Triangle) != len(mesh.Triangles) {
+			t.Fatalf("band %d: the library sees %d triangles of %d", i, len(got.Triangles.Triangle), len(mesh.Triangles))
+		}
+		for k, v := range mesh.Vertices { // the library keeps float32
+			want := millimetres(v)
+			if p := got.Vertices.Vertex[k]; p != (go3mf.Point3D{want[0], want[1], want[2]}) {
+				t.Fatalf("band %d: the library sees vertex %d at %v, not %v", i, k, p, want)
+			}
 		}
 	}
 }
@@ -497,6 +546,27 @@ func TestThreeMFText(t *testing.T) {
 		if got.Metadata[0].Text != want {
 			t.Errorf("title %q came back as %q", title, got.Metadata[0].Text)
 		}
+	}
+}
+
+// Of several loaded filaments two may have the very same layers.
+func TestThreeMFLoaded(t *testing.T) {
+	m := slots()
+	m.Plan.Bands[1].To = m.Plan.Bands[2].To
+	var b bytes.Buffer
+	if err := writeThreeMF(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	got, err := read3MF(b.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var numbers []string
+	for _, o := range got.Objects {
+		numbers = append(numbers, o.Number)
+	}
+	if want := []string{"layers-1-10", "layers-11-16", "layers-11-16-2", ""}; !slices.Equal(numbers, want) {
+		t.Errorf("part numbers %q", numbers)
 	}
 }
 
@@ -544,29 +614,33 @@ func TestThreeMFSameBytes(t *testing.T) {
 	}
 }
 
-// The digits that are written tell mesh steps apart, and a float32 reader finds the step
-// itself from 16 mm on (stl.f32: its steps near 256 mm are 3e-5).
-func TestMillionths(t *testing.T) {
-	r := rand.New(rand.NewPCG(7, 7))
-	for range 20_000 {
-		k := int32(r.IntN(4096 * 4000))
-		text := string(appendMillionths(nil, millionths(k)))
-		if text == string(appendMillionths(nil, millionths(k+1))) {
-			t.Fatalf("steps %d and %d are both %s", k, k+1, text)
-		}
-		var f float32
-		fmt.Sscan(text, &f)
-		if exact := float32(float64(k) / 4096); k >= 16*4096 && f != exact {
+// Whoever reads into float32 finds the very value of the step, as in the STL; float64 is
+// within half a millionth of a millimetre.
+func TestThreeMFDigits(t *testing.T) {
+	check := func(k int32) {
+		t.Helper()
+		text := string(appendSteps(nil, k))
+		f, err := strconv.ParseFloat(text, 32)
+		if exact := float64(k) / solid.SubPerMM; err != nil || f != exact {
 			t.Fatalf("step %d is written %s and read %v, not %v", k, text, f, exact)
 		}
 		v, ok := new(big.Rat).SetString(text)
-		if d := new(big.Rat).Sub(v, big.NewRat(int64(k), 4096)); !ok || d.Abs(d).Cmp(big.NewRat(1, 2_000_000)) > 0 {
+		if d := new(big.Rat).Sub(v, big.NewRat(int64(k), solid.SubPerMM)); !ok || d.Abs(d).Cmp(big.NewRat(1, 2_000_000)) > 0 {
 			t.Fatalf("step %d is written %s", k, text)
 		}
 	}
-	for n, want := range map[int64]string{0: "0", -1_500_000: "-1.5", 123_000_000: "123", 1: "0.000001", 10_000_100: "10.0001"} {
-		if got := string(appendMillionths(nil, n)); got != want {
-			t.Errorf("%d is written %s, want %s", n, got, want)
+	for k := range int32(17 * solid.SubPerMM) { // every step of the finer digits
+		check(k)
+	}
+	r := rand.New(rand.NewPCG(7, 7))
+	for range 20_000 {
+		check(r.Int32N(1 << 24)) // solid.MaxCoord
+	}
+	// 1/4096 is 5^12/10^12.
+	for k, want := range map[int32]string{0: "0", 1: "0.000244140625", -1: "-0.000244140625", 2048: "0.5", 4096: "1", 4097: "1.0002441",
+		16 * 4096: "16", 16*4096 + 1: "16.000244", -6144: "-1.5", 1<<24 - 1: "4095.999756"} {
+		if got := string(appendSteps(nil, k)); got != want {
+			t.Errorf("%d is written %s, want %s", k, got, want)
 		}
 	}
 }
