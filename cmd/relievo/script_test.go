@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"testing"
 
@@ -18,9 +19,17 @@ func TestMain(m *testing.M) {
 // RELIEVO_UPDATE=1 rewrites what they compare with.
 //
 // Besides the commands of testscript they may say "exits N relievo …": run it, and
-// demand that exit status.
+// demand that exit status. $EXAMPLES is the folder of the project's examples.
 func TestScript(t *testing.T) {
+	examples, err := filepath.Abs("../../examples")
+	if err != nil {
+		t.Fatal(err)
+	}
 	testscript.Run(t, testscript.Params{
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("EXAMPLES", examples)
+			return nil
+		},
 		Dir:                 "../../testdata/script",
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
