@@ -26,7 +26,7 @@ sign "ringers-badge" {
       diameter = "6.2mm"            # 0.2 mm wider than the magnet, and 0.2 mm deeper
       depth    = "2.2mm"            # goes up to whole layers
       at       = [["-14mm", "0mm"], ["14mm", "0mm"]]
-      insert   = "magnet 6 x 2 mm"  # the swap plan stops here: a drop of glue in each, same poles up
+      insert   = "magnet 6 x 2 mm"  # the swap plan stops here, so that they can be pressed in
     }
   }
 
@@ -40,7 +40,7 @@ sign "ringers-badge" {
     filament = "signal-red"
   }
   recess "wording" {
-    pick  = "#club, #craft, #stars"
+    pick  = "#club, #craft, #studs"
     into  = "disc"                  # sunk from the disc's top…
     depth = "3 layers"              # …down to the white plate, which shows at the bottom
   }
