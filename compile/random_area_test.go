@@ -171,7 +171,7 @@ func border(cands [][2]pt, has func(p pt) bool, delta float64) [][2]pt {
 			out = append(out, [2]pt{s[1], s[0]})
 		}
 	}
-	return thin(weld(mend(out, 5*delta), 1.5*delta))
+	return thin(weld(mend(out, 5*delta), 1.5*delta), delta/10)
 }
 
 // weld makes one corner of those that a segment shorter than gap joins.
@@ -206,8 +206,8 @@ func weld(segs [][2]pt, gap float64) [][2]pt {
 	return out
 }
 
-// thin leaves out corners that hardly turn, so that outlines of outlines do not swell.
-func thin(segs [][2]pt) [][2]pt {
+// thin leaves out corners less than tol beside the line, so that outlines of outlines do not swell.
+func thin(segs [][2]pt, tol float64) [][2]pt {
 	next, in := map[pt]pt{}, map[pt]int{}
 	odd := map[pt]bool{}
 	for _, s := range segs {
@@ -231,9 +231,9 @@ func thin(segs [][2]pt) [][2]pt {
 				out = append(out, [2]pt{a, to})
 				return
 			}
-			ok := b.sub(a).size() < 2 && segDistance(a, b, to) < 3e-4 && b.sub(to).dot(to.sub(a)) > 0 && len(skipped) < 200
+			ok := b.sub(a).size() < 2 && segDistance(a, b, to) < tol && b.sub(to).dot(to.sub(a)) > 0 && len(skipped) < 200
 			for _, p := range skipped {
-				ok = ok && segDistance(a, b, p) < 3e-4
+				ok = ok && segDistance(a, b, p) < tol
 			}
 			if ok {
 				skipped = append(skipped, to)

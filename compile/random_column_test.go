@@ -59,7 +59,7 @@ func (o *fullOracle) inkArea(i int) *area {
 				out = append(out, [2]pt{q, p})
 			}
 		}
-		return thin(out)
+		return out
 	}
 	a.at = nearLine(a)
 	return a
