@@ -145,6 +145,9 @@ func trimMM(v float64) string {
 	return t + "mm"
 }
 
+// sayMM writes millimetres the way a person reads them: "6.5 mm".
+func sayMM(v float64) string { return strings.TrimSuffix(trimMM(v), "mm") + " mm" }
+
 func round3(v float64) float64 { return math.Floor(float64(v*1000)+0.5) / 1000 }
 
 // checkPieces reports a sign that falls apart: an error without a plate (rule 4's

@@ -197,8 +197,8 @@ func firstBox(faces map[int32]bool, boxes []grid.Box) grid.Box {
 func thinFloor(s *lang.Sign, c *Cut, leftUM int64, at [2]float64, where, fix string) note.Note {
 	left, want := float64(leftUM)/1000, float64(thinFloorUM)/1000
 	return note.Note{Code: note.ThinFloor, Severity: note.Warning, Sign: s.Name, Part: c.Name, Where: c.depthWhere(), AtMM: &at,
-		Summary: fmt.Sprintf("%s leaves only %s", c.title(), trimMM(left)),
-		Detail:  fmt.Sprintf("%s, %s are left; under 1 mm bends and shows light.", where, trimMM(left)),
+		Summary: fmt.Sprintf("%s leaves only %s", c.title(), sayMM(left)),
+		Detail:  fmt.Sprintf("%s, %s are left; under 1 mm bends and shows light.", where, sayMM(left)),
 		Fix:     fix, Measured: &left, Wanted: &want, Unit: "mm"}
 }
 
@@ -306,7 +306,7 @@ func checkBridges(s *lang.Sign, g *Ground, b *Body) note.List {
 		}
 		for _, roof := range all.Components() {
 			depth, at := overhangDepth(roof, newOutlineTree(roof.Rings), 0, 1)
-			span := math.Floor(float64(2*depth)/grid.PerMM*100+0.5) / 100
+			span := math.Floor(float64(float64(2*depth)/grid.PerMM*100)+0.5) / 100
 			for i, c := range g.Cuts {
 				if c.Pocket == nil || c.Pocket.Front {
 					continue
@@ -334,13 +334,13 @@ func checkBridges(s *lang.Sign, g *Ground, b *Body) note.List {
 		long = true
 		want := float64(longBridgeMM)
 		notes = append(notes, note.Note{Code: note.LongBridge, Severity: note.Warning, Sign: s.Name, Part: c.Name, Where: c.Where, AtMM: &c.Places[0].At,
-			Summary: fmt.Sprintf("The roof of pocket %q spans %s", c.Name, trimMM(span)),
+			Summary: fmt.Sprintf("The roof of pocket %q spans %s", c.Name, sayMM(span)),
 			Detail:  fmt.Sprintf("It is printed as a bridge over nothing; from about %d mm on a bridge sags (common practice).", longBridgeMM),
 			Fix:     "make the pocket narrower, or divide it in two", Measured: &span, Wanted: &want, Unit: "mm"})
 	}
 	if !long && widest > 0 {
 		notes = append(notes, note.Note{Code: note.WorthKnowing, Severity: note.Info, Sign: s.Name, Part: stack.PlateName, Where: s.Plate.Where,
-			Summary: fmt.Sprintf("Roofs over pockets bridge up to %s", trimMM(widest)),
+			Summary: fmt.Sprintf("Roofs over pockets bridge up to %s", sayMM(widest)),
 			Detail:  fmt.Sprintf("They are printed over nothing; up to %d mm bridges hold well (common practice).", longBridgeMM)})
 	}
 	return notes

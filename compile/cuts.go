@@ -102,10 +102,10 @@ func slotRing(t *lang.Slot, x, y, tol float64) (grid.Ring, error) {
 }
 
 func rectRing(x, y, w, h float64) (grid.Ring, error) {
-	x0, ok0 := grid.Snap(x - w/2)
-	x1, ok1 := grid.Snap(x + w/2)
-	y0, ok2 := grid.Snap(y - h/2)
-	y1, ok3 := grid.Snap(y + h/2)
+	x0, ok0 := grid.Snap(x - float64(w/2))
+	x1, ok1 := grid.Snap(x + float64(w/2))
+	y0, ok2 := grid.Snap(y - float64(h/2))
+	y1, ok3 := grid.Snap(y + float64(h/2))
 	if !ok0 || !ok1 || !ok2 || !ok3 {
 		return nil, &region.Error{Op: "rectangle", Reason: "it goes beyond the plane of ±500 m"}
 	}
@@ -247,7 +247,7 @@ func headRings(s *lang.Sign, h *lang.Hole, at [2]float64, plate int, tol int32) 
 	from = plate + 1
 	for n := plate; n >= 1; n-- {
 		depth := float64(top-stack.TopUM(s.Printer, n)) / 1000
-		rad := h.Head.Diameter.MM()/2 - float64(depth*slope)
+		rad := float64(h.Head.Diameter.MM()/2) - float64(depth*slope)
 		if rad <= h.Diameter.MM()/2 {
 			break
 		}

@@ -219,12 +219,12 @@ func (b *pieceMaker) ellipse() (region.Region, error) {
 	axis := func(lo, hi int32, size *lang.Length, name string) float64 {
 		need := 0.0
 		if !b.box.Empty() {
-			need = float64(math.Sqrt2*float64(int64(hi)-int64(lo)))/(2*grid.PerMM) + pc.Margin.MM()
+			need = float64(float64(math.Sqrt2*float64(int64(hi)-int64(lo)))/(2*grid.PerMM)) + pc.Margin.MM()
 		}
 		if size == nil {
 			return need
 		}
-		half := size.MM() / 2
+		half := float64(size.MM() / 2)
 		if half < need-1.0/grid.PerMM && pc.Margin.Amount != 0 {
 			b.marginShort(half*2, need*2, name)
 		}

@@ -580,10 +580,10 @@ func facingSite(e, f *outlineEdge, least float64) (site, bool) {
 		return ha + float64((hb-ha)*((s-sa)/(sb-sa)))
 	}
 	h0, h1 := across(from), across(to)
-	if (h0 > 0) != (h1 > 0) || max(math.Abs(h0), math.Abs(h1)) > least+flat || math.Abs(h0-h1) > slant*(to-from) {
+	if (h0 > 0) != (h1 > 0) || max(math.Abs(h0), math.Abs(h1)) > least+flat || math.Abs(h0-h1) > float64(slant*(to-from)) {
 		return site{}, false
 	}
-	s := (from + to) / 2
+	s := float64((from + to) / 2)
 	h := across(s)
 	ex, ey := float64(d.x)/m, float64(d.y)/m
 	out := site{
