@@ -212,20 +212,35 @@ func commit(ctx context.Context, d folder, s Set) (err error) {
 	// temporary files away again. Failing to do so is no further harm: the next run
 	// clears them.
 	staged := []string{}
+	var settling []<-chan error
+	settle := func() (err error) {
+		for i, done := range settling {
+			if e := <-done; e != nil {
+				err = errors.Join(err, fmt.Errorf("%s: %w", names[i], e))
+			}
+		}
+		settling = nil
+		return err
+	}
 	done := false
 	defer func() {
 		if !done {
+			_ = settle()
 			for _, name := range staged {
 				_ = d.Remove(name)
 			}
 		}
 	}()
+	// A disk takes its time to make bytes last: the next file is made meanwhile.
 	stage := func(name string, write func(io.Writer) error) (FileDigest, error) {
 		if err := ctx.Err(); err != nil {
 			return FileDigest{}, err
 		}
 		staged = append(staged, temporary(name))
-		sum, err := writeFile(d, temporary(name), write)
+		sum, settled, err := writeFile(d, temporary(name), write)
+		if settled != nil {
+			settling = append(settling, settled)
+		}
 		return FileDigest{File: name, SHA256: sum}, err
 	}
 
@@ -246,6 +261,9 @@ func commit(ctx context.Context, d folder, s Set) (err error) {
 	if _, err := stage(nextName, func(w io.Writer) error { return json.NewEncoder(w).Encode(n) }); err != nil {
 		return fmt.Errorf("%s: %w", nextName, err)
 	}
+	if err := settle(); err != nil {
+		return err
+	}
 	// The names of the temporary files must last before the record that relies on them.
 	if err := d.Sync(); err != nil {
 		return err
@@ -260,27 +278,31 @@ func commit(ctx context.Context, d folder, s Set) (err error) {
 	return finish(d, n)
 }
 
-// writeFile makes a file whose bytes last, and gives their SHA-256.
-func writeFile(d folder, name string, write func(io.Writer) error) (sum string, err error) {
+// writeFile makes a file and gives the SHA-256 of its bytes. They last when settled, which
+// closes the file, gives nil.
+func writeFile(d folder, name string, write func(io.Writer) error) (sum string, settled <-chan error, err error) {
 	f, err := d.Create(name)
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
+	kept := false
+	defer func() {
+		if !kept { // a panic in a writer too
+			err = errors.Join(err, f.Close())
+		}
+	}()
 	h := sha256.New()
 	w := bufio.NewWriterSize(io.MultiWriter(f, h), 256<<10)
-	defer func() {
-		err = errors.Join(err, f.Close())
-	}()
 	if err := write(w); err != nil {
-		return "", err
+		return "", nil, err
 	}
 	if err := w.Flush(); err != nil {
-		return "", err
+		return "", nil, err
 	}
-	if err := f.Sync(); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
+	kept = true
+	out := make(chan error, 1)
+	go func() { out <- errors.Join(f.Sync(), f.Close()) }()
+	return hex.EncodeToString(h.Sum(nil)), out, nil
 }
 
 // finish puts the files of a commit record in place, in its order, the sign's record

@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -21,6 +22,7 @@ import (
 // synced may survive a power cut, or not, each change by itself (POSIX promises no
 // order). From operation stop on nothing works any more.
 type crashFolder struct {
+	mu      sync.Mutex        // files are made to last beside the next one
 	names   map[string]*inode // as programs see it
 	lasting map[string]*inode // as of the last sync
 	pending []change          // since then
@@ -65,6 +67,8 @@ func (c *crashFolder) do(ch change) {
 }
 
 func (c *crashFolder) Create(name string) (file, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	if err := c.step(); err != nil {
 		return nil, err
 	}
@@ -77,6 +81,8 @@ func (c *crashFolder) Create(name string) (file, error) {
 }
 
 func (c *crashFolder) Open(name string) (io.ReadCloser, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	if err := c.step(); err != nil {
 		return nil, err
 	}
@@ -88,6 +94,8 @@ func (c *crashFolder) Open(name string) (io.ReadCloser, error) {
 }
 
 func (c *crashFolder) Rename(from, to string) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	if err := c.step(); err != nil {
 		return err
 	}
@@ -100,6 +108,8 @@ func (c *crashFolder) Rename(from, to string) error {
 }
 
 func (c *crashFolder) Remove(name string) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	if err := c.step(); err != nil {
 		return err
 	}
@@ -111,6 +121,8 @@ func (c *crashFolder) Remove(name string) error {
 }
 
 func (c *crashFolder) Sync() error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	if err := c.step(); err != nil {
 		return err
 	}
@@ -119,6 +131,8 @@ func (c *crashFolder) Sync() error {
 }
 
 func (c *crashFolder) List() ([]string, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	if err := c.step(); err != nil {
 		return nil, err
 	}
@@ -126,6 +140,8 @@ func (c *crashFolder) List() ([]string, error) {
 }
 
 func (c *crashFolder) Type(name string) (fs.FileMode, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	if err := c.step(); err != nil {
 		return 0, err
 	}
@@ -141,6 +157,8 @@ type crashFile struct {
 }
 
 func (f *crashFile) Write(p []byte) (int, error) {
+	f.c.mu.Lock()
+	defer f.c.mu.Unlock()
 	if err := f.c.step(); err != nil {
 		f.n.data = append(f.n.data, p[:len(p)/2]...)
 		return len(p) / 2, err
@@ -150,6 +168,8 @@ func (f *crashFile) Write(p []byte) (int, error) {
 }
 
 func (f *crashFile) Sync() error {
+	f.c.mu.Lock()
+	defer f.c.mu.Unlock()
 	if err := f.c.step(); err != nil {
 		return err
 	}
@@ -157,7 +177,11 @@ func (f *crashFile) Sync() error {
 	return nil
 }
 
-func (f *crashFile) Close() error { return f.c.step() }
+func (f *crashFile) Close() error {
+	f.c.mu.Lock()
+	defer f.c.mu.Unlock()
+	return f.c.step()
+}
 
 // afterCut is what may be found when the power is back: of the pending changes those
 // for which keep says so, of unsynced bytes the share that torn says.
