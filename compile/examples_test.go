@@ -3,7 +3,9 @@ package compile
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"errors"
+	"image/png"
 	"math"
 	"os"
 	"path/filepath"
@@ -13,6 +15,7 @@ import (
 	"github.com/hschendel/stl"
 
 	"relievo/compile/write"
+	"relievo/lang/quantity"
 )
 
 // outputOf runs one writer of a compiled sign.
@@ -144,6 +147,51 @@ func check3MF(t testing.TB, data []byte, m *write.Model) {
 // Every example compiles, its STL is a closed surface of the volume
 // that areas and heights give, so are the objects of its 3MF, and a second run gives the
 // same bytes.
+// checkTop counts the pixels of S.top.png that have a filament's colour, and compares with
+// the ground that shows it: shadows and edges are drawn otherwise, low places a little
+// darker, so it is more than half of it, and never more than all of it. The picture says
+// its scale (pHYs).
+func checkTop(t testing.TB, data []byte, m *write.Model) {
+	t.Helper()
+	img, err := png.Decode(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := bytes.Index(data, []byte("pHYs"))
+	if at < 0 {
+		t.Fatal("the picture does not say its scale")
+	}
+	perMM := float64(binary.BigEndian.Uint32(data[at+4:])) / 1000
+	shown, all := map[quantity.Colour]float64{}, map[quantity.Colour]float64{}
+	for _, v := range m.Views {
+		if v.Filament != nil {
+			shown[colourOf(v.Filament)] += v.AreaMM2
+			all[colourOf(v.Filament)] += v.AreaMM2
+			continue
+		}
+		for _, b := range m.Plan.Bands { // a recess or a tie shows one of them
+			all[colourOf(b.Filament)] += v.AreaMM2
+		}
+	}
+	got := map[quantity.Colour]float64{}
+	near := func(a, b uint8) bool { return max(a, b)-min(a, b) <= 13 }
+	for y := range img.Bounds().Dy() {
+		for x := range img.Bounds().Dx() {
+			r, g, b, _ := img.At(x, y).RGBA()
+			for c := range shown {
+				if near(c.R, uint8(r>>8)) && near(c.G, uint8(g>>8)) && near(c.B, uint8(b>>8)) {
+					got[c]++
+				}
+			}
+		}
+	}
+	for c, area := range shown {
+		if n := got[c] / perMM / perMM; n < 0.5*area || n > 1.02*all[c]+1 {
+			t.Errorf("%.1f mm² of the picture are %s, of the sign %.1f to %.1f", n, c.Hex(), area, all[c])
+		}
+	}
+}
+
 func TestExamples(t *testing.T) {
 	var manifests []string
 	for _, glob := range []string{"../examples/*/*.hcl", "../testdata/signs/*.hcl"} {
@@ -195,6 +243,7 @@ func TestExamples(t *testing.T) {
 					t.Errorf("the STL holds %.4f mm³, areas × heights give %.4f", volume, sum)
 				}
 				check3MF(t, outputOf(t, s, s.Name+".3mf"), s.Model)
+				checkTop(t, outputOf(t, s, s.Name+".top.png"), s.Model)
 				for _, o := range write.Outputs(s.Model, s.Estimate, s.Bill) {
 					if !bytes.Equal(outputOf(t, s, o.Name), outputOf(t, again.Signs[i], o.Name)) {
 						t.Errorf("%s: two runs, two results", o.Name)

@@ -140,7 +140,7 @@ const (
 	edgeLight = 96   // how far the lightest edge goes towards white, of one
 	edgeShade = 112  // how much the darkest edge loses, of one
 	edgeStep  = 1400 // µm: the step at which an edge has half of that
-	lowDark   = 44   // how much a place loses that lies very low, of one
+	lowDark   = 14   // how much a place loses that lies very low, of one: its colour is still found
 	lowStep   = 400  // µm: below the heights around at which it loses half of that
 )
 
