@@ -27,7 +27,7 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 	off := b.Arr.Boundaries(b.Off, 1+len(s.Parts))
 	edge := newOutlineTree(g.Plate.Rings)
 	for i, p := range s.Parts {
-		r := region.Region{Rings: off[1+i]}
+		r := withoutCrumbs(region.Region{Rings: off[1+i]})
 		if r.Empty() {
 			continue
 		}

@@ -107,6 +107,9 @@ func (b *pieceMaker) lookAround() {
 		if !a.InkOnly {
 			r = b.part(a.Part.Index)
 		}
+		if clean := withoutCrumbs(r); !clean.Empty() { // else there is nothing but crumbs
+			r = clean
+		}
 		if !r.Empty() {
 			b.around = append(b.around, r)
 			b.box = b.box.Union(r.Bounds())
@@ -118,6 +121,23 @@ func (b *pieceMaker) lookAround() {
 	if b.pc.At != nil {
 		b.cx, b.cy = b.pc.At[0].MM(), b.pc.At[1].MM()
 	}
+}
+
+// withoutCrumbs leaves out pieces and openings that are no more than what rounding leaves
+// where outlines meet, at most a step wide all along: nobody drew them, and a hull would
+// reach out for them.
+func withoutCrumbs(r region.Region) region.Region {
+	var out []grid.Ring
+	for _, ring := range r.Rings {
+		around := 0.0
+		for i, p := range ring {
+			around += distance(p, ring[(i+1)%len(ring)])
+		}
+		if math.Abs(ring.Area2().Float())/2 > around {
+			out = append(out, ring)
+		}
+	}
+	return region.Region{Rings: out}
 }
 
 func (b *pieceMaker) points() []grid.Point {

@@ -150,11 +150,10 @@ func shape(s *lang.Sign, g *Ground, lv *stack.Levels) (*Body, note.List) {
 				end = min(end, k.top)
 			}
 		}
-		for t := top; t > groundTop && end < level; t = c.Next(t) {
+		if top > groundTop && end < level { // what it replaces is not there (rule 5)
 			// Of several cuts the one written first takes it.
-			if i := slices.IndexFunc(cutting, func(k knife) bool { return k.top >= 0 && k.top < lv.Parts[t-1] }); i >= 0 {
-				b.Lost = append(b.Lost, lost{f, t - 1, cutting[i].cut, cutting[i].place})
-			}
+			i := slices.IndexFunc(cutting, func(k knife) bool { return k.top >= 0 && k.top < level })
+			b.Lost = append(b.Lost, lost{f, top - 1, cutting[i].cut, cutting[i].place})
 		}
 		if end > 0 {
 			for _, k := range cutting {
@@ -164,7 +163,7 @@ func shape(s *lang.Sign, g *Ground, lv *stack.Levels) (*Body, note.List) {
 				r := roof{f, k.cut, k.place}
 				if end <= k.base {
 					b.Broke = append(b.Broke, r)
-				} else {
+				} else if end > base { // else a deeper pocket takes it
 					b.Roofs = append(b.Roofs, r)
 				}
 			}

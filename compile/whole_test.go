@@ -272,3 +272,34 @@ func TestAllowOnCuts(t *testing.T) {
 		})
 	}
 }
+
+// A hull does not reach out for what nobody drew: a speck of a few grid steps far away is
+// less than a step wide all along. Drawn specks count.
+func TestPiecesPassCrumbsOver(t *testing.T) {
+	for _, c := range []struct {
+		name, speck string
+		want        float64 // area of the hull round the red box, 20 × 10 mm
+	}{
+		{"nothing else", "", 200},
+		{"a sliver of a micrometre", `M90 10h0.001v10h-0.001z`, 200},
+		{"a speck that was drawn", `M90 10h1v10h-1z`, 81 * 10},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			art := fmt.Sprintf(`<path id="a" fill="#c00" d="M10 10h20v10h-20z%s"/>`, c.speck)
+			sign := onArt + sized("") + raise("h", block("piece", "p", "shape = \"hull\"")+"filament = \"red\"\nheight = \"1mm\"") +
+				"recess \"a\" {\npick = \"#a\"\ninto = \"h\"\ndepth = \"1 layer\"\n}\n"
+			sign = strings.Replace(sign, "\"60mm\"", "\"120mm\"", 1)
+			res := compileText(t, workedManifest(worked{layer: "0.2mm", first: "0.2mm", sign: sign}), map[string]string{"art.svg": workedSVG(art)})
+			if res.Signs[0].Model == nil {
+				t.Fatal(notesText(res.Notes))
+			}
+			got := 0.0
+			for _, v := range res.Signs[0].Model.Views[1:] {
+				got += v.AreaMM2
+			}
+			if math.Abs(got-c.want) > 0.5 {
+				t.Errorf("hull of %.2f mm², want %.2f", got, c.want)
+			}
+		})
+	}
+}
