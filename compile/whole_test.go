@@ -179,6 +179,8 @@ func TestWholeSignNotes(t *testing.T) {
 		{"a long and narrow roof", "", pocket("size = [\"30mm\", \"8mm\"]\ndepth = \"1mm\"\nat = [0, 0]"), "", ""},
 		{"two narrow pockets side by side are one wide", "", sized(block("pocket", "m", "size = [\"30mm\", \"8mm\"]\ndepth = \"1mm\"\nat = [[0, \"4mm\"], [0, \"-4mm\"]]")), note.LongBridge, "16 mm"},
 		{"a pocket near the edge", "", pocket("diameter = \"6mm\"\ndepth = \"1mm\"\nat = [\"26.5mm\", 0]"), note.HoleEdge, "0.50 mm"},
+		{"a pocket a little nearer than two lines", "", pocket("diameter = \"6mm\"\ndepth = \"1mm\"\nat = [\"26.12mm\", 0]"), note.HoleEdge, "0.88 mm"},
+		{"a pocket a little farther than two lines", "", pocket("diameter = \"6mm\"\ndepth = \"1mm\"\nat = [\"26.08mm\", 0]"), "", ""},
 		{"a slot over the edge", "", sized(block("slot", "s", "length = \"12mm\"\nwidth = \"4mm\"\nat = [\"30mm\", 0]")), note.HoleEdge, "breaks"},
 		{"a slot off the plate", "", sized(block("slot", "s", "length = \"12mm\"\nwidth = \"4mm\"\nat = [\"50mm\", 0]")), note.OutOfRange, "misses"},
 		{"a slot through a raise", redBox, onArt + sized(block("slot", "s", "length = \"12mm\"\nwidth = \"4mm\"\nat = [0, 0]")) + pickRed(`height = "1mm"`), note.CutRaise, "44.57"}, // 8·4 + 4π
