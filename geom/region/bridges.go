@@ -46,7 +46,7 @@ type Bridge struct {
 // For n edges, O(n log n) for the tree of boxes over them, then O(log n) rounds in which
 // each component, or what is joined already, looks for its nearest neighbour: usually
 // O(n log n) a round at most, as most edges are soon known to be too far away. Where boxes
-// of edges say little, as with long slanting strips side by side, O(n²). Then for each
+// of edges say little, as with long slanting edges side by side, O(n²), within limits. Then for each
 // bridge an arrangement of the edges in the box about it, and one of everything.
 //
 // The rounds are those of O. Borůvka (1926); over trees, W. B. March, P. Ram and A. G.
@@ -60,7 +60,10 @@ func Bridges(r Region, width int32) (Region, []Bridge, error) {
 		return Region{}, nil, nil
 	}
 	n := newNetwork(parts)
-	links := n.spanningTree()
+	links, err := n.spanningTree(maxCompared)
+	if err != nil {
+		return Region{}, nil, err
+	}
 	out := make([]Bridge, len(links))
 	sites := make([]site, len(links))
 	for i, l := range links {
@@ -71,12 +74,11 @@ func Bridges(r Region, width int32) (Region, []Bridge, error) {
 	grounds := make([][]grid.Ring, len(links))
 	budget := maxNearby
 	for i, l := range links {
-		var err error
 		if grounds[i], err = n.ground(l, sites[i], width, &budget); err != nil {
 			return Region{}, nil, err
 		}
 	}
-	for patch := int32(0); ; patch = max(2, 4*patch) {
+	for patch := int32(2); ; patch *= 4 {
 		var segs []arrange.Segment
 		for _, rings := range grounds {
 			for _, g := range rings {
@@ -92,22 +94,47 @@ func Bridges(r Region, width int32) (Region, []Bridge, error) {
 			return Region{}, nil, err
 		}
 		loose := joined.Components()
-		if len(loose) == 1 {
+		if len(loose) < 2 {
 			return all, out, nil
 		}
-		broken := brokenBridges(out, loose)
-		if len(broken) == 0 || patch > width {
-			return Region{}, nil, &Error{bridging, "components stay apart", loose[1].Rings[0][0]}
+		if patch > maxPatch {
+			return Region{}, nil, &Error{bridging, "components stay apart", loose[1].firstPoint()}
 		}
-		// Rounding has cut a joint, which takes a part a few steps wide: cover its place.
-		for _, i := range broken {
-			for _, p := range [2]grid.Point{out[i].A, out[i].B} {
-				if g, fits := boxAbout(p, max(2, 4*patch)); fits {
-					grounds[i] = append(grounds[i], g)
-				}
+		// Crossings with bridges were rounded to the grid, and have bent a part until it
+		// broke where it is a few steps wide at most, a needle. Cover the places, and the
+		// edges there as a whole: what ends on a needle breaks it again.
+		crumbs := newNetwork(loose)
+		links, err := crumbs.spanningTree(maxCompared)
+		if err != nil {
+			return Region{}, nil, err
+		}
+		var patches []grid.Ring
+		for _, l := range links {
+			s := crumbs.site(l)
+			from := len(patches)
+			if patches = cover(patches, s.a, s.b, patch); from == len(patches) {
+				continue // in the grid's last corner
+			}
+			n.gather(grid.Bounds(patches[len(patches)-1:]))
+			if budget -= len(n.nearby); budget < 0 {
+				return Region{}, nil, &Error{bridging, "too many needles break", s.a}
+			}
+			for _, i := range n.nearby {
+				patches = cover(patches, n.edges[i].a, n.edges[i].b, 2)
 			}
 		}
+		grounds = append(grounds, patches)
 	}
+}
+
+// cover appends the hull of the squares about two points, if they are in the grid.
+func cover(rings []grid.Ring, p, q grid.Point, radius int32) []grid.Ring {
+	a, okA := boxAbout(p, radius)
+	b, okB := boxAbout(q, radius)
+	if okA && okB {
+		rings = append(rings, ConvexHull(append(a, b...)))
+	}
+	return rings
 }
 
 const (
@@ -115,6 +142,11 @@ const (
 
 	// maxNearby bounds the edges near all bridges, counted once for each: about a minute.
 	maxNearby = 1 << 26
+	// maxCompared bounds the comparisons of edges and of blocks of them, of which a
+	// million scattered edges take some ten million: a minute or two.
+	maxCompared = 1 << 31
+	// maxPatch is the largest radius, in steps, of what covers a joint that rounding broke.
+	maxPatch = 1 << 11
 	// blockEdges are the edges of an outline that are boxed together.
 	blockEdges = 8
 	// flat is by how many steps a distance between facing edges may be above the least,
@@ -139,30 +171,6 @@ func boxAbout(p grid.Point, radius int32) (grid.Ring, bool) {
 		return nil, false
 	}
 	return Rect(grid.Box{Min: grid.Point{X: p.X - radius, Y: p.Y - radius}, Max: grid.Point{X: p.X + radius, Y: p.Y + radius}}).Rings[0], true
-}
-
-// brokenBridges returns the bridges of which one end only is in one of the components
-// but the largest: those that don't join them to the rest.
-func brokenBridges(bridges []Bridge, parts []Region) []int {
-	largest := 0
-	for i, p := range parts {
-		if p.Area2().Sub(parts[largest].Area2()).Sign() > 0 {
-			largest = i
-		}
-	}
-	var broken []int
-	for k, b := range bridges {
-		for i, p := range parts {
-			if i == largest {
-				continue
-			}
-			if (p.Contains(b.A) != Outside) != (p.Contains(b.B) != Outside) {
-				broken = append(broken, k)
-				break
-			}
-		}
-	}
-	return broken
 }
 
 // distance2 is a squared distance in steps: exactly num/den, and the number nearby.
@@ -243,11 +251,42 @@ func separation(e, f *outlineEdge) distance2 {
 // edgeRun is a half-open range of edges.
 type edgeRun struct{ first, last int32 }
 
-// edgeBlock is a run of a few edges of one ring with the box about them.
+// edgeBlock is a run of a few edges of one ring with the box about them, and the strip
+// about them along the longest: where long edges run slanting side by side, boxes say
+// little. The strip is all v with lo <= dir × (v - from) <= hi.
 type edgeBlock struct {
 	edgeRun
-	part int32
-	box  grid.Box
+	part   int32
+	box    grid.Box
+	from   grid.Point
+	dir    vec
+	lo, hi int64
+}
+
+// across are the extreme products of the block's vertices with the direction.
+func (n *network) across(b *edgeBlock, from grid.Point, dir vec) (lo, hi int64) {
+	lo = dir.cross(between(from, n.edges[b.last-1].b))
+	hi = lo
+	for i := b.first; i < b.last; i++ {
+		c := dir.cross(between(from, n.edges[i].a))
+		lo, hi = min(lo, c), max(hi, c)
+	}
+	return lo, hi
+}
+
+// stripGap is the squared distance, rounded, of block b from the strip about block q.
+func (n *network) stripGap(q, b *edgeBlock) float64 {
+	lo, hi := n.across(b, q.from, q.dir)
+	return lineGap(max(0, lo-q.hi, q.lo-hi), q.dir)
+}
+
+// lineGap is the squared distance, rounded, of which dir × it is given.
+func lineGap(cross int64, dir vec) float64 {
+	if cross == 0 {
+		return 0
+	}
+	c := float64(cross)
+	return float64(c*c) / float64(dir.dot(dir))
 }
 
 // blockNode is a node of a binary tree of boxes: a leaf holds one block.
@@ -268,8 +307,9 @@ type network struct {
 
 	// Of the spanning tree in the making: the group of each component, a union-find, and
 	// the shortest link found from each group, by the component that leads it.
-	parent []int32
-	best   []link
+	parent   []int32
+	best     []link
+	compared int
 
 	// Of the ground in the making: marks[e] is mark for the edges in nearby.
 	nearby []int32
@@ -297,10 +337,15 @@ func newNetwork(parts []Region) *network {
 			n.rings = append(n.rings, edgeRun{first, last})
 			n.sizes[part] += last - first
 			for i := first; i < last; i += blockEdges {
-				b := edgeBlock{edgeRun{i, min(i+blockEdges, last)}, int32(part), grid.EmptyBox()}
+				b := edgeBlock{edgeRun: edgeRun{i, min(i+blockEdges, last)}, part: int32(part), box: grid.EmptyBox()}
 				for k := b.first; k < b.last; k++ {
-					b.box = b.box.Union(n.edges[k].box())
+					e := &n.edges[k]
+					b.box = b.box.Union(e.box())
+					if d := between(e.a, e.b); d.dot(d) > b.dir.dot(b.dir) {
+						b.from, b.dir = e.a, d
+					}
 				}
+				b.lo, b.hi = n.across(&b, b.from, b.dir)
 				n.blocks = append(n.blocks, b)
 			}
 		}
@@ -355,8 +400,9 @@ func boxGap(a, b *grid.Box) float64 {
 // spanningTree returns the links of the minimum spanning tree, shortest first.
 //
 // In each round every group of components takes its shortest link out. As links between
-// pairs of components are totally ordered, these never close a circle.
-func (n *network) spanningTree() []link {
+// pairs of components are totally ordered, these never close a circle. An error means
+// that it takes more than limit comparisons.
+func (n *network) spanningTree(limit int) ([]link, error) {
 	n.parent = make([]int32, len(n.sizes))
 	for i := range n.parent {
 		n.parent[i] = int32(i)
@@ -380,6 +426,9 @@ func (n *network) spanningTree() []link {
 		for i := range n.blocks {
 			q := &n.blocks[i]
 			n.search(&n.nodes[0], q, groups)
+			if n.compared > limit {
+				return nil, &Error{bridging, "too many long edges side by side", q.from}
+			}
 		}
 		for i := range n.best {
 			l := n.best[i]
@@ -393,7 +442,7 @@ func (n *network) spanningTree() []link {
 		}
 	}
 	slices.SortFunc(tree, func(a, b link) int { return a.compare(b) })
-	return tree
+	return tree, nil
 }
 
 func (n *network) leader(part int32) int32 {
@@ -435,9 +484,13 @@ func (n *network) search(k *blockNode, q *edgeBlock, groups []int32) {
 		return
 	}
 	b := &n.blocks[k.block]
+	n.compared++
+	if n.tooFar(n.stripGap(q, b), group) || n.tooFar(n.stripGap(b, q), group) {
+		return
+	}
 	for i := q.first; i < q.last; i++ {
 		e := &n.edges[i]
-		box := e.box()
+		box, dir := e.box(), between(e.a, e.b)
 		if n.tooFar(boxGap(&box, &b.box), group) {
 			continue
 		}
@@ -447,6 +500,11 @@ func (n *network) search(k *blockNode, q *edgeBlock, groups []int32) {
 			if n.tooFar(boxGap(&box, &other), group) {
 				continue
 			}
+			c1, c2 := dir.cross(between(e.a, f.a)), dir.cross(between(e.a, f.b))
+			if n.tooFar(lineGap(max(0, min(c1, c2), -max(c1, c2)), dir), group) {
+				continue
+			}
+			n.compared++
 			l := link{separation(e, f), e.part, f.part, i, j}
 			if l.from > l.to {
 				l.from, l.to, l.e, l.f = l.to, l.from, l.f, l.e
@@ -637,7 +695,11 @@ func (n *network) ground(l link, s site, width int32, budget *int) ([]grid.Ring,
 	if err != nil {
 		return nil, err
 	}
-	class, err := groundFaces(a)
+	var ends []grid.Point
+	if s.touches || length(between(s.a, s.b)) < margin {
+		ends = []grid.Point{s.a, s.b}
+	}
+	class, err := groundFaces(a, ends)
 	if err != nil {
 		return nil, err
 	}
@@ -654,12 +716,10 @@ func (n *network) frames(s site, width int32, before, behind float64) (reach, st
 			return nil, nil, nil, box, false
 		}
 	}
-	dot, _ := boxAbout(s.a, margin/2)
 	if s.touches {
 		for _, p := range Disc(width/2+width%2, DefaultTolerance) {
 			reach = append(reach, grid.Point{X: s.a.X + p.X, Y: s.a.Y + p.Y})
 		}
-		strip, line = dot, dot
 	} else {
 		w := float64(width)
 		left := round(-s.uy*(w/2), s.ux*(w/2))
@@ -669,7 +729,7 @@ func (n *network) frames(s site, width int32, before, behind float64) (reach, st
 		strip = quad(s, left, right, margin/2, margin/2)
 		line = quad(s, round(-s.uy, s.ux), round(s.uy, -s.ux), 0, 0)
 		if length(between(s.a, s.b)) < margin/2 {
-			line = dot
+			line, _ = boxAbout(s.a, margin/2)
 		}
 	}
 	box = grid.Bounds([]grid.Ring{reach, strip, line})
@@ -703,10 +763,12 @@ func (n *network) depth(s site, part int32, p grid.Point, sign float64, width in
 	return min(float64(width), max(deep, margin))
 }
 
-// gather finds the edges whose boxes meet the box. O(log n) usually, and one for each.
+// gather finds the edges that meet the box. O(log n) usually, and one for each whose box
+// does.
 func (n *network) gather(box grid.Box) {
 	n.nearby = n.nearby[:0]
 	n.mark++
+	corners := [4]grid.Point{box.Min, {X: box.Max.X, Y: box.Min.Y}, box.Max, {X: box.Min.X, Y: box.Max.Y}}
 	var visit func(k *blockNode)
 	visit = func(k *blockNode) {
 		if disjoint(k.box, box) {
@@ -719,7 +781,20 @@ func (n *network) gather(box grid.Box) {
 		}
 		b := &n.blocks[k.block]
 		for i := b.first; i < b.last; i++ {
-			if !disjoint(n.edges[i].box(), box) {
+			e := &n.edges[i]
+			if disjoint(e.box(), box) {
+				continue
+			}
+			left, right := 0, 0
+			for _, c := range corners {
+				switch t := grid.Turn(e.a, e.b, c); {
+				case t > 0:
+					left++
+				case t < 0:
+					right++
+				}
+			}
+			if left < 4 && right < 4 {
 				n.nearby = append(n.nearby, i)
 				n.marks[i] = n.mark
 			}
@@ -728,30 +803,72 @@ func (n *network) gather(box grid.Box) {
 	visit(&n.nodes[0])
 }
 
+// exit is where an outline that goes on beyond the box reaches the frame around all that
+// is nearby: after at steps along the frame from its smallest corner, counter-clockwise.
+type exit struct {
+	at    int64
+	label int32
+	flow  int32 // 1 where the outline leaves, -1 where it comes back
+}
+
 // closed returns the edges nearby as closed paths: where an outline goes on beyond the
-// box, the path goes round the box to a corner far out, and comes back from there. Within
-// the box winding numbers then are what they should be but for one constant of each label.
+// box, the path goes straight away from the box to a frame far out and along that, and
+// comes back from there. Within the box winding numbers then are what they should be but
+// for one constant of each label. Along the frame, what the paths of one label go both
+// ways cancels, so that many of them don't lie on each other.
 func (n *network) closed(l link, box grid.Box) []arrange.Segment {
 	big := box
 	for _, i := range n.nearby {
 		big = big.Union(n.edges[i].box())
 	}
-	var path []grid.Point
-	out := func(p grid.Point) {
-		path = append(path[:0], p)
+	w, h := int64(big.Max.X)-int64(big.Min.X), int64(big.Max.Y)-int64(big.Min.Y)
+	// frame is the place of a point of the frame, and its inverse.
+	frame := func(p grid.Point) int64 {
+		x, y := int64(p.X)-int64(big.Min.X), int64(p.Y)-int64(big.Min.Y)
 		switch {
-		case p.X < box.Min.X:
-			path = append(path, grid.Point{X: big.Min.X, Y: p.Y})
-		case p.X > box.Max.X:
-			path = append(path, grid.Point{X: big.Max.X, Y: p.Y}, grid.Point{X: big.Max.X, Y: big.Min.Y})
-		case p.Y < box.Min.Y:
-			path = append(path, grid.Point{X: p.X, Y: big.Min.Y})
-		default:
-			path = append(path, grid.Point{X: p.X, Y: big.Max.Y}, grid.Point{X: big.Min.X, Y: big.Max.Y})
+		case y == 0:
+			return x
+		case x == w:
+			return w + y
+		case y == h:
+			return w + h + w - x
 		}
-		path = append(path, big.Min)
+		return w + h + w + h - y
+	}
+	point := func(at int64) grid.Point {
+		x, y := int64(0), int64(0)
+		switch {
+		case at <= w:
+			x = at
+		case at <= w+h:
+			x, y = w, at-w
+		case at <= w+h+w:
+			x, y = w+h+w-at, h
+		default:
+			y = w + h + w + h - at
+		}
+		return grid.Point{X: int32(int64(big.Min.X) + x), Y: int32(int64(big.Min.Y) + y)}
 	}
 	segs := make([]arrange.Segment, 0, len(n.nearby)+24)
+	var exits []exit
+	leave := func(p grid.Point, label, flow int32) {
+		q, far := p, int64(math.MaxInt64)
+		try := func(beyond bool, x, y int32) {
+			d := max(int64(x)-int64(p.X), int64(p.X)-int64(x), int64(y)-int64(p.Y), int64(p.Y)-int64(y))
+			if beyond && d < far {
+				q, far = grid.Point{X: x, Y: y}, d
+			}
+		}
+		try(p.X < box.Min.X, big.Min.X, p.Y)
+		try(p.X > box.Max.X, big.Max.X, p.Y)
+		try(p.Y < box.Min.Y, p.X, big.Min.Y)
+		try(p.Y > box.Max.Y, p.X, big.Max.Y)
+		exits = append(exits, exit{frame(q), label, flow})
+		if flow < 0 {
+			p, q = q, p
+		}
+		segs = append(segs, arrange.Segment{A: p, B: q, Label: label})
+	}
 	for _, i := range n.nearby {
 		e := &n.edges[i]
 		label := int32(labelThird)
@@ -771,23 +888,42 @@ func (n *network) closed(l link, box grid.Box) []arrange.Segment {
 			prev = ring.last - 1
 		}
 		if n.marks[next] != n.mark {
-			out(e.b)
-			for k := 1; k < len(path); k++ {
-				segs = append(segs, arrange.Segment{A: path[k-1], B: path[k], Label: label})
-			}
+			leave(e.b, label, 1)
 		}
 		if n.marks[prev] != n.mark {
-			out(e.a)
-			for k := 1; k < len(path); k++ {
-				segs = append(segs, arrange.Segment{A: path[k], B: path[k-1], Label: label})
-			}
+			leave(e.a, label, -1)
+		}
+	}
+	for label := int32(labelFrom); label <= labelThird; label++ {
+		for _, at := range [4]int64{0, w, w + h, w + h + w} {
+			exits = append(exits, exit{at: at, label: label})
+		}
+	}
+	slices.SortFunc(exits, func(a, b exit) int {
+		return cmp.Or(cmp.Compare(a.label, b.label), cmp.Compare(a.at, b.at), cmp.Compare(a.flow, b.flow))
+	})
+	// Each label's flows sum to zero: none passes the smallest corner.
+	flow := int32(0)
+	for i, x := range exits {
+		flow += x.flow
+		if i+1 == len(exits) || exits[i+1].label != x.label {
+			continue
+		}
+		p, q := point(x.at), point(exits[i+1].at)
+		if flow < 0 {
+			p, q = q, p
+		}
+		for range max(flow, -flow) {
+			segs = append(segs, arrange.Segment{A: p, B: q, Label: x.label})
 		}
 	}
 	return segs
 }
 
-// groundFaces returns class 0 for the faces of the bridge's ground and -1 for others.
-func groundFaces(a *arrange.Arrangement) ([]int32, error) {
+// groundFaces returns class 0 for the faces of the bridge's ground and -1 for others. Where
+// the parts touch, or nearly do, rounding may leave nothing of the line between them; then
+// the faces about the ends stand for it.
+func groundFaces(a *arrange.Arrangement, about []grid.Point) ([]int32, error) {
 	type face struct {
 		winding            [3]int32
 		reach, strip, line bool
@@ -806,6 +942,17 @@ func groundFaces(a *arrange.Arrangement) ([]int32, error) {
 	})
 	if err != nil {
 		return nil, err
+	}
+	for _, p := range about {
+		v, found := slices.BinarySearchFunc(a.Points, p, comparePoints)
+		if !found {
+			continue
+		}
+		for _, e := range a.Edges {
+			if e.Lo == int32(v) || e.Hi == int32(v) {
+				faces[e.Above].line, faces[e.Below].line = true, true
+			}
+		}
 	}
 	// The lengthened strip is nowhere all in one component, so the least winding is the
 	// outside's.
