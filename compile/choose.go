@@ -44,7 +44,7 @@ func choose(s *lang.Sign, drawings []*artwork.Drawing) ([]*Choice, note.List) {
 			hit, ns := selectElements(s, nil, d, a.Ignore, a.Ranges["ignore"])
 			notes = append(notes, ns...)
 			for k, sh := range d.Shapes {
-				if hit != nil && hit[sh.Element] {
+				if hit != nil && sh.In(hit) {
 					c.Owner[k] = ignored
 				}
 			}
@@ -105,7 +105,7 @@ func takePiece(s *lang.Sign, pc *lang.Piece, choices []*Choice) note.List {
 		took := make([]bool, len(c.Drawing.Shapes))
 		some := false
 		for k, sh := range c.Drawing.Shapes {
-			took[k] = hit[sh.Element] && c.Owner[k] != ignored
+			took[k] = sh.In(hit) && c.Owner[k] != ignored
 			some = some || took[k]
 		}
 		if some {
@@ -161,7 +161,7 @@ func (c *Choice) take(s *lang.Sign, p *lang.Part, index int) note.List {
 	var clashes []clash
 	byPick, taken := 0, 0
 	for k, sh := range d.Shapes {
-		if hit != nil && !hit[sh.Element] || c.Owner[k] == ignored {
+		if hit != nil && !sh.In(hit) || c.Owner[k] == ignored {
 			continue
 		}
 		byPick++
@@ -221,7 +221,7 @@ func (c *Choice) nothing(s *lang.Sign, p *lang.Part, hit []bool, byPick int) not
 	default:
 		var paints []string
 		for k, sh := range d.Shapes {
-			if (hit == nil || hit[sh.Element]) && c.Owner[k] != ignored && !slices.Contains(paints, sh.Paint) {
+			if (hit == nil || sh.In(hit)) && c.Owner[k] != ignored && !slices.Contains(paints, sh.Paint) {
 				paints = append(paints, sh.Paint)
 			}
 		}
@@ -314,7 +314,7 @@ func (c *Choice) picks(p *lang.Part, selector string) []bool {
 		}
 	}
 	for k, sh := range c.Drawing.Shapes {
-		out[k] = c.Owner[k] != ignored && (hit == nil || hit[sh.Element]) && (p.Paints == nil || slices.Contains(p.Paints, sh.Paint))
+		out[k] = c.Owner[k] != ignored && (hit == nil || sh.In(hit)) && (p.Paints == nil || slices.Contains(p.Paints, sh.Paint))
 	}
 	return out
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"relievo/compile/artwork"
@@ -213,14 +214,21 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 		return nil, notes
 	}
 
+	clips, err := clipRegions(d, m, tol)
+	if err != nil {
+		return nil, append(notes, tooMuch(s, c.Artwork.Where, err))
+	}
 	shapes := make([]arrange.Shape, len(d.Shapes))
 	for k := range shapes {
-		shapes[k] = arrange.Shape{Rings: rings[k], Rule: inkRule(&d.Shapes[k])}
+		shapes[k].Rule = inkRule(&d.Shapes[k])
+		if len(d.Shapes[k].Clips) == 0 { // what is cut to a clip path hides less than its outline
+			shapes[k].Rings = rings[k]
+		}
 	}
 	hidden := arrange.Hidden(shapes)
 	var segs []arrange.Segment
 	for k := range shapes {
-		if hidden[k] {
+		if hidden[k] && len(d.Shapes[k].Clips) == 0 {
 			continue
 		}
 		for _, r := range rings[k] {
@@ -237,25 +245,31 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 			segs = arrange.AppendRing(segs, r, pageLabel)
 		}
 	}
+	firstClip := pageLabel + 1
+	for k, clip := range clips {
+		for _, r := range clip.Rings {
+			segs = arrange.AppendRing(segs, r, firstClip+int32(k))
+		}
+	}
 	arr, err := arrange.Arrange(segs)
 	if err != nil {
 		return nil, append(notes, tooMuch(s, c.Artwork.Where, err))
 	}
 	top := make([]int32, arr.Faces) // topmost shape of each face
 	rule := func(l int32) arrange.Rule {
-		if l == pageLabel {
+		if l >= pageLabel {
 			return arrange.NonZero
 		}
 		return shapes[l].Rule
 	}
-	err = arr.Walk(int(pageLabel)+1, rule, func(f int32, cover *arrange.Cover) {
-		t := cover.Top()
-		if page {
-			if t != pageLabel {
-				t = -1
-			} else {
-				t = cover.Next(pageLabel)
-			}
+	err = arr.Walk(int(firstClip)+len(clips), rule, func(f int32, cover *arrange.Cover) {
+		top[f] = -1
+		if page && !cover.Has(pageLabel) {
+			return
+		}
+		t := cover.Next(pageLabel)
+		for t >= 0 && slices.ContainsFunc(d.Shapes[t].Clips, func(k int) bool { return !cover.Has(firstClip + int32(k)) }) {
+			t = cover.Next(t)
 		}
 		top[f] = t
 	})
@@ -271,6 +285,49 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	ink.Parts = arr.Boundaries(top, len(s.Parts))
 	return ink, notes
+}
+
+// clipRegions are the drawing's clips under m.
+func clipRegions(d *artwork.Drawing, m curve.Affine, tol float64) ([]region.Region, error) {
+	out := make([]region.Region, len(d.Clips))
+	within := func(r region.Region, clips []int) (region.Region, error) {
+		var err error
+		for _, k := range clips { // each before the one at hand
+			if err == nil {
+				r, err = region.Intersect(r, out[k])
+			}
+		}
+		return r, err
+	}
+	for i, c := range d.Clips {
+		parts := make([]region.Region, 0, len(c.Parts))
+		for _, p := range c.Parts {
+			rings, err := curve.FillRings(p.Path, m.Mul(p.Map), tol)
+			if err != nil {
+				return nil, err
+			}
+			rule := arrange.NonZero
+			if p.Rule == artwork.EvenOdd {
+				rule = arrange.EvenOdd
+			}
+			r, err := region.New(rings, rule)
+			if err == nil {
+				r, err = within(r, p.Within)
+			}
+			if err != nil {
+				return nil, err
+			}
+			parts = append(parts, r)
+		}
+		all, err := region.Union(parts...)
+		if err == nil {
+			out[i], err = within(all, c.Within)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // flatten makes rings of a shape under m; inkRule says how they are filled.
@@ -449,13 +506,14 @@ func tooMuch(s *lang.Sign, at note.Range, err error) note.Note {
 	var beyond *arrange.RangeError
 	var place *region.Error
 	var input *solid.InputError
+	var outline *curve.Error
 	switch {
 	case errors.As(err, &limit):
 		return note.Note{Code: note.TooLarge, Severity: note.Error, Sign: s.Name, Where: at,
 			Summary: "Too much detail to compute",
 			Detail:  fmt.Sprintf("Its outlines come to more than %d %s.", limit.Max, limit.What),
 			Fix:     "simplify the drawing: fewer points, fewer shapes over each other; a tolerance of \"0.05mm\" in the sign helps with curves"}
-	case errors.As(err, &beyond), errors.As(err, &place):
+	case errors.As(err, &beyond), errors.As(err, &place), errors.As(err, &outline):
 		return tooBig(s, at, "it reaches beyond the compiler's plane of ±500 m")
 	case errors.As(err, &input) && input.Rule == solid.NearOrigin:
 		n := tooBig(s, at, fmt.Sprintf("a body must be smaller than %d mm and lie no farther than that from the middle of its frame", solid.MaxCoord/grid.PerMM))

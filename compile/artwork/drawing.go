@@ -29,6 +29,7 @@ type Drawing struct {
 	SizeText string    // what was assumed, for the note, such as `width="240" height="120" without a unit`
 	Shapes   []Shape   // painter's order, bottom first
 	Elements []Element // document order; index 0 is the root
+	Clips    []Clip    // that shapes are cut to, by clip paths and nested viewports
 
 	doc *document // the tree that selectors are matched against
 }
@@ -51,4 +52,37 @@ type Shape struct {
 	Paint   string             // "#rrggbb" or "url(#id)"
 	Opacity float64            // 0 < Opacity <= 1; product of all opacities
 	Element int                // index in Drawing.Elements
+	// Uses are the <use> elements, outermost first, that put the shape here: Element then is
+	// the element that they refer to.
+	Uses  []int
+	Clips []int // indices in Drawing.Clips: the shape is cut to all of them
+}
+
+// In tells whether a selection of elements takes the shape: by its own element or by one
+// of the <use> elements that put it here.
+func (s *Shape) In(selected []bool) bool {
+	if selected[s.Element] {
+		return true
+	}
+	for _, u := range s.Uses {
+		if selected[u] {
+			return true
+		}
+	}
+	return false
+}
+
+// Clip is a region that shapes are cut to: the union of its parts, within further clips.
+// Without parts nothing is left.
+type Clip struct {
+	Parts  []ClipPart
+	Within []int // indices in Drawing.Clips, each less than the clip's own
+}
+
+// ClipPart is one outline of a clip path, filled.
+type ClipPart struct {
+	Path   curve.Path
+	Map    curve.Affine // to page, CSS px, y down
+	Rule   Rule
+	Within []int // as of Clip
 }

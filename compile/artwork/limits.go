@@ -34,6 +34,12 @@ const (
 	// attribute: five times the number of properties that there are.
 	maxDeclarations     = 5_000_000
 	maxDeclarationsEach = 4_000
+	// maxCopies: elements that <use> puts in place, so that copies of copies of copies end.
+	maxCopies = 300_000
+	// maxClipDepth: clip paths that are clipped themselves, and what they hold.
+	maxClipDepth = 8
+	// maxClips: clip paths as they lie on the page, one for each element clipped by its box.
+	maxClips = 10_000
 	// maxAttributes of one element: path data is one attribute however long.
 	maxAttributes = 10_000
 	// maxMatchSteps: simple selectors tried over a whole file for one pick; some two seconds

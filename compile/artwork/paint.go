@@ -184,9 +184,16 @@ func flat(p curve.Path) bool {
 }
 
 // shape adds the fill and the stroke of element i to the drawing.
-func (r *reader) shape(i int, s *style, toPage curve.Affine, opacity float64) {
+func (r *reader) shape(i int, s *style, c context) {
+	toPage, opacity := c.toPage, c.opacity
 	n := &r.doc.nodes[i]
 	path := r.outline(i, s)
+	if r.boxing {
+		if len(path) > 0 {
+			r.out.Shapes = append(r.out.Shapes, Shape{Path: path, Map: toPage, Element: i})
+		}
+		return
+	}
 	if len(path) == 0 || s.hidden || toPage.Det() == 0 {
 		return
 	}
@@ -207,7 +214,7 @@ func (r *reader) shape(i int, s *style, toPage curve.Affine, opacity float64) {
 		paint, alpha := r.resolve(i, s.fill, s, "fill", path)
 		alpha *= s.fillOpacity * opacity
 		if paint != "" && alpha > 0 {
-			r.out.Shapes = append(r.out.Shapes, Shape{Path: path, Map: toPage, Rule: s.fillRule, Paint: paint, Opacity: alpha, Element: i})
+			r.out.Shapes = append(r.out.Shapes, Shape{Path: path, Map: toPage, Rule: s.fillRule, Paint: paint, Opacity: alpha, Element: i, Uses: c.uses, Clips: c.clips})
 		}
 	}
 	stroke := func() {
@@ -223,7 +230,7 @@ func (r *reader) shape(i int, s *style, toPage curve.Affine, opacity float64) {
 			r.feature(i, "`stroke-dasharray`", "The line is read as if it were not dashed.", "turn the dashes into shapes before saving")
 		}
 		style := &curve.StrokeStyle{Width: width, Cap: s.strokeCap, Join: s.strokeJoin, MiterLimit: s.miterLimit}
-		sh := Shape{Path: path, Map: toPage, Stroke: style, Paint: paint, Opacity: alpha, Element: i}
+		sh := Shape{Path: path, Map: toPage, Stroke: style, Paint: paint, Opacity: alpha, Element: i, Uses: c.uses, Clips: c.clips}
 		if s.nonScaling {
 			// The pen has its width on the page: SVG 2, section 8.13.
 			sh.Path, sh.Map = path.Transform(toPage), identity

@@ -16,6 +16,8 @@ const (
 	propFill
 	propFillOpacity
 	propFillRule
+	propClipRule
+	propOverflow
 	propStroke
 	propStrokeOpacity
 	propStrokeWidth
@@ -64,6 +66,7 @@ var properties = map[string]struct {
 	attribute bool
 }{
 	"fill": {propFill, true}, "fill-opacity": {propFillOpacity, true}, "fill-rule": {propFillRule, true},
+	"clip-rule": {propClipRule, true}, "overflow": {propOverflow, true},
 	"stroke": {propStroke, true}, "stroke-opacity": {propStrokeOpacity, true}, "stroke-width": {propStrokeWidth, true},
 	"stroke-linecap": {propStrokeLinecap, true}, "stroke-linejoin": {propStrokeLinejoin, true},
 	"stroke-miterlimit": {propStrokeMiterlimit, true}, "stroke-dasharray": {propStrokeDasharray, true},
@@ -229,7 +232,17 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 			n /= 100
 		}
 		return value{num: clamp(n, 0, 1)}, valid, ""
-	case propFillRule:
+	case propOverflow:
+		for _, t := range v {
+			if t.kind != css.IdentToken && t.kind != css.WhitespaceToken {
+				return out, invalid, ""
+			}
+		}
+		if word == "visible" || word == "auto" {
+			return value{word: "visible"}, valid, ""
+		}
+		return value{word: "hidden"}, valid, ""
+	case propFillRule, propClipRule:
 		return keyword("nonzero", "evenodd")
 	case propStrokeWidth:
 		return parseLength(v, true, false, false)
@@ -475,7 +488,7 @@ type style struct {
 	// inherited
 	fill, stroke               paint
 	fillOpacity, strokeOpacity float64
-	fillRule                   Rule
+	fillRule, clipRule         Rule
 	strokeWidth                length
 	strokeCap                  curve.Cap
 	strokeJoin                 curve.Join
@@ -489,6 +502,7 @@ type style struct {
 	none              bool // display: none
 	opacity           float64
 	clipPath, mask    value
+	overflows         string // "": as the element has it by itself
 	filter            value
 	nonScaling        bool
 	transform, origin string
@@ -520,6 +534,7 @@ func (s *style) reset() {
 	s.clipPath, s.mask, s.filter = value{}, value{}, value{}
 	s.nonScaling, s.blend, s.animation, s.background = false, false, false, false
 	s.transform, s.origin = "", ""
+	s.overflows = ""
 	s.stopColor, s.stopOpacity = paint{kind: paintColour, colour: rgba{alpha: 1}}, 1
 	s.x, s.y, s.cx, s.cy, s.r = length{}, length{}, length{}, length{}, length{}
 	s.width, s.height, s.rx, s.ry = length{auto: true}, length{auto: true}, length{auto: true}, length{auto: true}
@@ -530,7 +545,7 @@ func (s *style) reset() {
 // inherits says whether a property is inherited: SVG 2, property index.
 func inherits(p property) bool {
 	switch p {
-	case propFill, propFillOpacity, propFillRule, propStroke, propStrokeOpacity, propStrokeWidth, propStrokeLinecap,
+	case propFill, propFillOpacity, propFillRule, propClipRule, propStroke, propStrokeOpacity, propStrokeWidth, propStrokeLinecap,
 		propStrokeLinejoin, propStrokeMiterlimit, propStrokeDasharray, propColor, propVisibility, propMarkerStart,
 		propMarkerMid, propMarkerEnd, propMarker, propPaintOrder:
 		return true
@@ -559,6 +574,13 @@ func (s *style) set(prop property, v value, parent *style) {
 		s.fill = v.paint
 	case propFillOpacity:
 		s.fillOpacity = v.num
+	case propClipRule:
+		s.clipRule = NonZero
+		if v.word == "evenodd" {
+			s.clipRule = EvenOdd
+		}
+	case propOverflow:
+		s.overflows = v.word
 	case propFillRule:
 		s.fillRule = NonZero
 		if v.word == "evenodd" {
@@ -643,6 +665,10 @@ func (s *style) copyFrom(prop property, o *style) {
 		s.fill = o.fill
 	case propFillOpacity:
 		s.fillOpacity = o.fillOpacity
+	case propClipRule:
+		s.clipRule = o.clipRule
+	case propOverflow:
+		s.overflows = o.overflows
 	case propFillRule:
 		s.fillRule = o.fillRule
 	case propStroke:

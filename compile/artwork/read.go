@@ -76,7 +76,7 @@ func Read(file string, src []byte) (*Drawing, note.List) {
 	}
 	values := &valueCache{notes: notes, known: map[valueKey]parsedValue{}, styles: map[string][]setting{}}
 	r := &reader{
-		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{},
+		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{}, clips: map[clipKey]int{}, copies: maxCopies,
 		styles: &styler{doc: doc, src: from, notes: notes, values: values,
 			sheet: readSheets(doc, from, notes, values), match: newMatcher(doc, maxStyleSteps)},
 	}

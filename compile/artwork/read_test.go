@@ -30,8 +30,17 @@ func TestNotesHavePlaces(t *testing.T) {
 		says      string // part of the summary of the first
 		shapes    int
 	}{
-		{"use", "\n  <use href='#a'/>" + sq, "2:3 warning artwork-feature", "<use> not read", 1},
-		{"nested svg", "\n<svg>" + sq + "</svg>", "2:1 warning artwork-feature", "<svg> not read", 0},
+		{"use of nothing", "\n  <use href='#a'/>" + sq, "2:3 warning artwork-mistake", "<use> refers to nothing", 1},
+		{"use of another file", "\n  <use href='b.svg#a'/>" + sq, "2:3 warning artwork-feature", "<use> of another file not read", 1},
+		{"use of itself", "\n  <use id='a' href='#a'/>" + sq, "2:3 warning artwork-mistake", "<use> copies itself", 1},
+		{"use of what it stands in", "<g id='a'>\n  <use href='#a'/>" + sq + "</g>", "2:3 warning artwork-mistake", "<use> copies itself", 1},
+		{"use in a circle", "<defs><g id='a'>\n<use href='#b'/></g><g id='b'><use href='#a'/></g></defs><use href='#a'/>", "2:31 warning artwork-mistake", "<use> copies itself", 0},
+		{"use without a target", "<use/><use href=''/>" + sq, "", "", 1},
+		{"use", "<defs><rect id='a' width='3' height='3'/></defs><use href='#a'/><use xlink:href='#a' x='5'/>", "", "", 2},
+		{"nested svg", "\n<svg>" + sq + "</svg>", "", "", 1},
+		{"nested svg of no width", "\n<svg width='0'>" + sq + "</svg>", "", "", 0},
+		{"clip path of itself", "\n<clipPath id='c' clip-path='url(#c)'>" + sq + "</clipPath><g clip-path='url(#c)'>" + sq + "</g>", "2:1 warning artwork-mistake", "clip path cuts itself", 1},
+		{"text in a clip path", "<clipPath id='c'>\n<text>a</text></clipPath><g clip-path='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "<text> in a clip path not read", 1},
 		{"text", "\n<text>a</text>", "2:1 warning artwork-feature", "<text> not read", 0},
 		{"empty text", "\n<text> <tspan/> </text>", "", "", 0},
 		{"image", "\n<image width='5' height='5'/>", "2:1 warning artwork-feature", "<image> not read", 0},
@@ -39,7 +48,7 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"script", "\n<script/>", "2:1 warning artwork-feature", "<script> not read", 0},
 		{"animation", "\n<rect width='1' height='1'>\n<animate/></rect>", "3:1 warning artwork-feature", "<animate> not read", 1},
 		{"hidden ones say nothing", "<g display='none'><text>a</text><use/></g><g opacity='0'><image/></g>", "", "", 0},
-		{"clip-path", "<clipPath id='c'/>\n<g clip-path='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "`clip-path` not read", 1},
+		{"clip-path", "<clipPath id='c'/>\n<g clip-path='url(#c)'>" + sq + "</g>", "", "", 1},
 		{"clip-path by a shape", "\n<g style='clip-path:circle(5px)'>" + sq + "</g>", "2:1 warning artwork-feature", "`clip-path` not read", 1},
 		{"clip-path of nothing is none", "<g clip-path='url(#no)'>" + sq + "</g>", "", "", 1},
 		{"mask", "<mask id='c'/>\n<g mask='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "`mask` not read", 1},
@@ -107,7 +116,7 @@ func TestNotesHavePlaces(t *testing.T) {
 
 // At most 20 notes of a kind, then one that counts.
 func TestManyOfAKind(t *testing.T) {
-	_, notes := Read("t.svg", []byte(head+strings.Repeat("<use/>\n", 1000)+strings.Repeat("<text>x</text>", 20)+"</svg>"))
+	_, notes := Read("t.svg", []byte(head+strings.Repeat("<image/>\n", 1000)+strings.Repeat("<text>x</text>", 20)+"</svg>"))
 	if len(notes) != 20+1+20 {
 		t.Fatalf("%d notes", len(notes))
 	}

@@ -20,6 +20,19 @@ type reader struct {
 	vw, vh  float64
 	noPage  bool // vw and vh are a guess
 	servers map[string]*paintServer
+	clips   map[clipKey]int // clip paths met before
+	copies  int             // elements that <use> may still put in place
+	using   []int           // elements that are being put in place by <use>
+	cutting []int           // clip paths that are being read
+	boxing  bool            // outlines are wanted for a box, whatever is painted
+}
+
+// context is what holds for an element from those around it, its style apart.
+type context struct {
+	toPage  curve.Affine
+	opacity float64
+	clips   []int // shared: never appended to in place
+	uses    []int // shared as well
 }
 
 // role is what an element of the SVG namespace does where it stands.
@@ -43,7 +56,7 @@ var roles = map[string]role{
 	"view": roleQuiet, "cursor": roleQuiet, "font": roleQuiet, "font-face": roleQuiet, "color-profile": roleQuiet,
 	"glyph": roleQuiet, "missing-glyph": roleQuiet, "hkern": roleQuiet, "vkern": roleQuiet, "audio": roleQuiet,
 	"discard": roleQuiet,
-	"use":     roleUnread, "svg": roleUnread, "text": roleUnread, "image": roleUnread, "foreignObject": roleUnread,
+	"use":     roleGroup, "svg": roleGroup, "text": roleUnread, "image": roleUnread, "foreignObject": roleUnread,
 	"script": roleUnread, "animate": roleUnread, "set": roleUnread, "animateTransform": roleUnread,
 	"animateMotion": roleUnread, "animateColor": roleUnread, "video": roleUnread, "canvas": roleUnread,
 	"iframe": roleUnread, "solidColor": roleQuiet, "hatch": roleQuiet, "meshgradient": roleQuiet, "mesh": roleUnread,
@@ -51,8 +64,6 @@ var roles = map[string]role{
 
 // unreadElements says what is missing, and the way round it.
 var unreadElements = map[string]struct{ detail, fix string }{
-	"use":           {"A copy made by <use> is not read yet, so it is missing from the ink.", "turn copies into shapes of their own before saving"},
-	"svg":           {"An <svg> inside the <svg> is not read yet, so it is missing from the ink.", "ungroup it into the outer drawing"},
 	"text":          {"Text is not read yet, so it is missing from the ink.", "turn the text into outlines before saving"},
 	"image":         {"Pictures made of pixels are no ink.", "trace the picture to paths"},
 	"foreignObject": {"Content in another language than SVG is not read, so it is missing from the ink.", "draw it with paths"},
@@ -91,18 +102,18 @@ func (r *reader) root() {
 	}
 	r.effects(0, &s)
 	if s.opacity > 0 {
-		r.children(0, &s, toPage, s.opacity)
+		r.children(0, &s, context{toPage: toPage, opacity: s.opacity})
 	}
 }
 
 // children walks what is inside element i. Recursion is bounded by maxDepth.
-func (r *reader) children(i int, s *style, toPage curve.Affine, opacity float64) {
+func (r *reader) children(i int, s *style, c context) {
 	for k := r.doc.nodes[i].firstChild; k >= 0; k = r.doc.nodes[k].next {
-		r.element(k, s, toPage, opacity)
+		r.element(k, s, c)
 	}
 }
 
-func (r *reader) element(i int, parent *style, toPage curve.Affine, opacity float64) {
+func (r *reader) element(i int, parent *style, c context) {
 	if !r.doc.isSVG(i) { // metadata of drawing programs, embedded pages: no part of the picture
 		return
 	}
@@ -124,9 +135,17 @@ func (r *reader) element(i int, parent *style, toPage curve.Affine, opacity floa
 		return
 	}
 	s := r.styles.compute(i, parent)
-	opacity *= s.opacity
-	if s.none || !(opacity > 0) {
+	c.opacity *= s.opacity
+	if s.none || !(c.opacity > 0) && !r.boxing {
 		return
+	}
+	if len(r.using) > 0 {
+		if r.copies--; r.copies < 0 {
+			r.notes.fail(note.TooLarge, r.place(r.using[0]), "too many copies",
+				fmt.Sprintf("The <use> elements of this file stand for more than %d elements; the rest is not read.", maxCopies),
+				"simplify the drawing, or draw the copies as shapes")
+			return
+		}
 	}
 	if what == roleUnread {
 		r.unread(i, &s)
@@ -136,7 +155,7 @@ func (r *reader) element(i int, parent *style, toPage curve.Affine, opacity floa
 		if t, ok := n.attr("transform"); ok {
 			m, err := parseTransform(t)
 			r.dataNote(i, "transform", "transform", err)
-			toPage = toPage.Mul(m)
+			c.toPage = c.toPage.Mul(m)
 			if s.origin != "" && m != identity && !zeroOrigin(s.origin) {
 				r.feature(i, "`transform-origin`", "The transform is read as if its origin were 0 0.", "put the origin into the transform attribute")
 			}
@@ -144,22 +163,30 @@ func (r *reader) element(i int, parent *style, toPage curve.Affine, opacity floa
 	} else if s.transform == "other" {
 		if t, ok := n.attr("transform"); ok {
 			m, _ := parseTransform(t)
-			toPage = toPage.Mul(m)
+			c.toPage = c.toPage.Mul(m)
 		}
 		r.feature(i, "transform in a style", "Only the transform attribute is read.", "write the transform as an attribute, with plain numbers")
 	}
 	r.effects(i, &s)
+	if !r.boxing {
+		r.clipTo(i, &s, &c)
+	}
 	if what == roleGroup {
-		if n.name == "switch" {
+		switch n.name {
+		case "switch":
 			if k := r.choice(i); k >= 0 {
-				r.element(k, &s, toPage, opacity)
+				r.element(k, &s, c)
 			}
-			return
+		case "use":
+			r.use(i, &s, c)
+		case "svg":
+			r.viewport(i, &s, c, s.width, s.height)
+		default:
+			r.children(i, &s, c)
 		}
-		r.children(i, &s, toPage, opacity)
 		return
 	}
-	r.shape(i, &s, toPage, opacity)
+	r.shape(i, &s, c)
 	for k := n.firstChild; k >= 0; k = r.doc.nodes[k].next { // animations
 		if r.doc.isSVG(k) && roles[r.doc.nodes[k].name] == roleUnread {
 			r.unread(k, &s)
@@ -227,8 +254,8 @@ func (r *reader) refersTo(v value, name string) bool {
 
 // effects notes the properties of element i that change ink and are not read.
 func (r *reader) effects(i int, s *style) {
-	if s.clipPath.word == "other" || r.refersTo(s.clipPath, "clipPath") {
-		r.feature(i, "`clip-path`", "The shapes are read as if they were not clipped.", "cut the shapes at the clip path before saving")
+	if s.clipPath.word == "other" {
+		r.feature(i, "`clip-path`", "Only clip paths of this file are read, url(#id); the shapes are read as if they were not clipped.", "cut the shapes at the clip path before saving")
 	}
 	if s.mask.word == "other" || r.refersTo(s.mask, "mask") {
 		r.feature(i, "`mask`", "The shapes are read as if they were not masked.", "cut the shapes at the mask before saving")

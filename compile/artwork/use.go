@@ -1,0 +1,142 @@
+package artwork
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"relievo/geom/curve"
+	"relievo/lang/note"
+)
+
+// use puts a copy of another element in place: SVG 2, section 5.5. The copy takes its
+// style from the <use> element, as if it stood inside it.
+func (r *reader) use(i int, s *style, c context) {
+	n := &r.doc.nodes[i]
+	target, ok := n.href()
+	target = strings.TrimSpace(target)
+	if !ok || target == "" {
+		return // browsers show nothing, and there is nothing to show
+	}
+	id, local := strings.CutPrefix(target, "#")
+	if !local {
+		r.feature(i, "<use> of another file", "Nothing outside this file is read.", "put the copied element into this file")
+		return
+	}
+	k, ok := r.doc.byID[id]
+	switch {
+	case !ok:
+		r.notes.mistake(r.place(i), "copies of nothing", "<use> refers to nothing",
+			fmt.Sprintf("The file has no element with the id %s; nothing is drawn, as in browsers.", quote(id)), `href="#ID" of an element of this file`)
+		return
+	case slices.Contains(r.using, k) || k <= i && i < r.doc.nodes[k].end:
+		r.notes.mistake(r.place(i), "copies of themselves", "<use> copies itself",
+			fmt.Sprintf("Following #%s comes back to this element; nothing is drawn, as in browsers.", id), "refer to another element")
+		return
+	case !r.doc.isSVG(k):
+		return
+	}
+	if len(r.using) >= maxDepth {
+		r.notes.fail(note.TooLarge, r.place(i), "copies nested too deep",
+			fmt.Sprintf("Copies of copies are nested more than %d deep.", maxDepth), "draw the copies as shapes")
+		return
+	}
+	c.toPage = c.toPage.Mul(curve.Translate(r.lengthAttr(i, "x", 'x'), r.lengthAttr(i, "y", 'y')))
+	c.uses = append(slices.Clip(c.uses), i)
+	r.using = append(r.using, k)
+	defer func() { r.using = r.using[:len(r.using)-1] }()
+
+	// Width and height of the <use> count where it copies a viewport (section 5.5).
+	size := func(name string, otherwise length) length {
+		if text, ok := n.attr(name); ok {
+			if v := r.styles.values.attribute(propWidth, text); v.how == valid && v.value.by == own && !v.value.len.auto {
+				return v.value.len
+			}
+		}
+		return otherwise
+	}
+	switch t := &r.doc.nodes[k]; t.name {
+	case "symbol":
+		if !r.conditions(k) {
+			return
+		}
+		inner := r.styles.compute(k, s)
+		if inner.none {
+			return
+		}
+		if c.opacity *= inner.opacity; !(c.opacity > 0) && !r.boxing {
+			return
+		}
+		if text, ok := t.attr("transform"); ok { // SVG 2 lets a symbol have one
+			m, err := parseTransform(text)
+			r.dataNote(k, "transform", "transform", err)
+			c.toPage = c.toPage.Mul(m)
+		}
+		r.effects(k, &inner)
+		if !r.boxing {
+			r.clipTo(k, &inner, &c)
+		}
+		r.viewport(k, &inner, c, size("width", inner.width), size("height", inner.height))
+	case "svg":
+		if k == 0 {
+			return
+		}
+		inner := r.styles.compute(k, s)
+		if inner.none {
+			return
+		}
+		if c.opacity *= inner.opacity; !(c.opacity > 0) && !r.boxing {
+			return
+		}
+		r.effects(k, &inner)
+		if !r.boxing {
+			r.clipTo(k, &inner, &c)
+		}
+		r.viewport(k, &inner, c, size("width", inner.width), size("height", inner.height))
+	default:
+		r.element(k, s, c)
+	}
+}
+
+// viewport shows what is inside a nested <svg>, or a symbol, in a window of its own: SVG 2,
+// sections 8.2 to 8.7. It is cut off at the window's edge unless `overflow` says otherwise.
+func (r *reader) viewport(i int, s *style, c context, width, height length) {
+	n := &r.doc.nodes[i]
+	whole := length{v: 100, percent: true}
+	if width.auto {
+		width = whole
+	}
+	if height.auto {
+		height = whole
+	}
+	w, h := r.px(width, 'x'), r.px(height, 'y')
+	if !(w > 0 && h > 0) || !(w <= maxCoordinate && h <= maxCoordinate) {
+		return // SVG 2, section 8.2: a width or height of 0 shows nothing
+	}
+	if n.name == "svg" {
+		c.toPage = c.toPage.Mul(curve.Translate(r.lengthAttr(i, "x", 'x'), r.lengthAttr(i, "y", 'y')))
+	}
+	box, hasBox, empty := r.viewBox(n)
+	if empty {
+		return
+	}
+	if s.overflows != "visible" && !r.boxing {
+		edge := curve.Path{curve.RoundRect(0, 0, w, h, 0, 0)}
+		c.clips = r.addClip(i, c.clips, Clip{Parts: []ClipPart{{Path: edge, Map: c.toPage}}})
+	}
+	vw, vh, noPage := r.vw, r.vh, r.noPage
+	r.vw, r.vh, r.noPage = w, h, false
+	if hasBox {
+		text, _ := n.attr("preserveAspectRatio")
+		align, ok := parseAlign(text)
+		if !ok {
+			r.notes.mistake(attributePlace(r.src, n, "preserveAspectRatio", 0), "preserveAspectRatio",
+				"preserveAspectRatio not understood", fmt.Sprintf("%s is none of its values; the default is taken, as browsers do.", quote(text)),
+				`preserveAspectRatio="xMidYMid meet"`)
+		}
+		c.toPage = c.toPage.Mul(align.fit(box, w, h))
+		r.vw, r.vh = box.w, box.h
+	}
+	r.children(i, s, c)
+	r.vw, r.vh, r.noPage = vw, vh, noPage
+}
