@@ -153,7 +153,7 @@ const (
 	maxNearby = 1 << 26
 	// maxCompared bounds the comparisons of edges and of blocks of them, of which a
 	// million scattered edges take some ten million: a minute or two.
-	maxCompared = 1 << 31
+	maxCompared = 1<<31 - 1
 	// maxPatch is the largest radius, in steps, of what covers a joint that rounding broke.
 	maxPatch = 1 << 11
 	// blockEdges are the edges of an outline that are boxed together.
