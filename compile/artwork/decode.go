@@ -2,7 +2,9 @@ package artwork
 
 import (
 	"bytes"
+	"compress/gzip"
 	"fmt"
+	"io"
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -15,13 +17,28 @@ var foreign = []struct {
 	what  string
 	fix   string
 }{
-	{"\x1f\x8b", "a compressed file (.svgz)", "unpack it to a plain .svg first"},
 	{"PK\x03\x04", "a ZIP archive", "unpack it and name the .svg inside"},
 	{"\x89PNG", "a PNG picture", "trace it to paths and save it as SVG"},
 	{"\xff\xd8\xff", "a JPEG picture", "trace it to paths and save it as SVG"},
 	{"GIF8", "a GIF picture", "trace it to paths and save it as SVG"},
 	{"%PDF", "a PDF", "export the drawing as SVG"},
 	{"%!PS", "PostScript", "export the drawing as SVG"},
+}
+
+// gzipMagic begins a compressed drawing, .svgz: RFC 1952, section 2.3.1.
+const gzipMagic = "\x1f\x8b"
+
+// unpack undoes the compression of a .svgz; more than maxBytes+1 are never made. problem is
+// a sentence for the user, "" if there is none.
+func unpack(src []byte) (text []byte, problem string) {
+	z, err := gzip.NewReader(bytes.NewReader(src))
+	if err == nil {
+		text, err = io.ReadAll(io.LimitReader(z, maxBytes+1))
+	}
+	if err != nil {
+		return nil, "The compressed drawing is damaged: " + err.Error() + "."
+	}
+	return text, ""
 }
 
 // windows1252 holds the characters of the bytes 0x80 to 0x9f; the rest of the table equals

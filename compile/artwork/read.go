@@ -28,6 +28,17 @@ func Read(file string, src []byte) (*Drawing, note.List) {
 			fmt.Sprintf("The file has %d bytes; at most %d are read.", len(src), maxBytes),
 			"simplify the drawing, or split it into several files")
 	}
+	if bytes.HasPrefix(src, []byte(gzipMagic)) {
+		text, problem := unpack(src)
+		if problem != "" {
+			return stop(note.Syntax, "broken compression", problem, "export the drawing again, as plain SVG")
+		}
+		if len(text) > maxBytes {
+			return stop(note.TooLarge, "artwork file too large",
+				fmt.Sprintf("Unpacked, the file has more than %d bytes, which is all that is read.", maxBytes), "simplify the drawing, or split it into several files")
+		}
+		src = text
+	}
 	for _, f := range foreign {
 		if bytes.HasPrefix(src, []byte(f.magic)) {
 			return stop(note.Syntax, "not an SVG file", "This is "+f.what+", not SVG text.", f.fix)

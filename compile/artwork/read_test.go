@@ -1,7 +1,10 @@
 package artwork
 
 import (
+	"bytes"
+	"compress/gzip"
 	"fmt"
+	"io"
 	"reflect"
 	"slices"
 	"strings"
@@ -189,7 +192,7 @@ func TestBrokenFiles(t *testing.T) {
 		{"a document type alone", "<!DOCTYPE a[<!ENTITY b SYSTEM 'c'>]>", "1:1 error syntax; 1:1 warning artwork-feature", "no <svg> element", -1},
 		{"text", "hello", "1:1 error syntax", "text before the root", -1},
 		{"PNG", "\x89PNG\r\n\x1a\n....", "1:1 error syntax", "PNG", -1},
-		{"gzip", "\x1f\x8b\x08....", "1:1 error syntax", "unpack", -1},
+		{"gzip", "\x1f\x8b\x08....", "1:1 error syntax", "damaged", -1},
 		{"HTML", "<html><body/></html>", "1:1 error syntax", "<html>", -1},
 		{"other namespace", `<svg xmlns="http://www.w3.org/2000/svg/">` + sq + `</svg>`, "1:1 error syntax", `xmlns="http://www.w3.org/2000/svg"`, -1},
 		{"no namespace", "<svg>" + sq + "</svg>", "1:1 note artwork-mistake", "no SVG namespace", 1},
@@ -446,4 +449,30 @@ func FuzzRead(f *testing.F) {
 // says tells whether a text has the words, or has them as a headline.
 func says(text, words string) bool {
 	return strings.Contains(text, words) || strings.Contains(text, note.Headline(words))
+}
+
+// A compressed drawing (.svgz, RFC 1952) is read as what it holds; one that unpacks to
+// more than may be read ends with a note, and so does a damaged one.
+func TestCompressed(t *testing.T) {
+	pack := func(text string) []byte {
+		var b bytes.Buffer
+		z := gzip.NewWriter(&b)
+		if _, err := io.WriteString(z, text); err != nil {
+			t.Fatal(err)
+		}
+		if err := z.Close(); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	plain := head + "\n<rect width='10' height='10' fill='blurple'/></svg>"
+	d, notes := Read("t.svgz", pack(plain))
+	if d == nil || len(d.Shapes) != 1 || brief(notes) != "2:36 warning artwork-mistake" {
+		t.Errorf("%+v, notes %s", d, brief(notes))
+	}
+	for name, data := range map[string][]byte{"cut short": pack(plain)[:60], "a bomb": pack("<svg>" + strings.Repeat(" ", maxBytes))} {
+		if d, notes := Read("t.svgz", data); d != nil || !notes.HasErrors() {
+			t.Errorf("%s: %+v, notes %s", name, d, brief(notes))
+		}
+	}
 }
