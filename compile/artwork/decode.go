@@ -8,6 +8,8 @@ import (
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"golang.org/x/text/encoding/htmlindex"
 )
 
 // foreign names the kinds of file that people hand over instead of an SVG, by the bytes
@@ -82,7 +84,15 @@ func toUTF8(src []byte) (text []byte, problem string) {
 		// The declaration could be read byte by byte, so it is not true.
 		return src, ""
 	default:
-		return nil, fmt.Sprintf("The file says that its text is in the encoding %q, which is not read here.", name)
+		enc, err := htmlindex.Get(name) // the names that browsers know: WHATWG Encoding, section 4.2
+		if err != nil {
+			return nil, fmt.Sprintf("The file says that its text is in the encoding %q, which browsers do not know either.", name)
+		}
+		text, err := enc.NewDecoder().Bytes(src)
+		if err != nil {
+			return nil, fmt.Sprintf("The file says that its text is in the encoding %q, and it is not: %v.", name, err)
+		}
+		return text, ""
 	}
 }
 

@@ -172,7 +172,14 @@ func TestEncodings(t *testing.T) {
 			t.Errorf("%s: %v %v", name, d, notes)
 		}
 	}
-	if _, notes := Read("t.svg", []byte(`<?xml version="1.0" encoding="Shift_JIS"?>`+body)); brief(notes) != "1:1 error syntax" || !strings.Contains(notes[0].Detail, "shift_jis") {
+	// By their own tables: JIS X 0208 (row 4, あ), KOI8-R (RFC 1489, а), ISO 8859-2 (č).
+	for name, id := range map[string][2]string{"Shift_JIS": {"\x82\xa0", "あ"}, "EUC-JP": {"\xa4\xa2", "あ"}, "koi8-r": {"\xc1", "а"}, "ISO-8859-2": {"\xe8", "č"}} {
+		d, notes := Read("t.svg", []byte(`<?xml version="1.0" encoding="`+name+`"?>`+strings.Replace(body, "Gefäß€", id[0], 1)))
+		if d == nil || len(notes) > 0 || d.Elements[1].ID != id[1] {
+			t.Errorf("%s: %v %v", name, d, notes)
+		}
+	}
+	if _, notes := Read("t.svg", []byte(`<?xml version="1.0" encoding="ebony"?>`+body)); brief(notes) != "1:1 error syntax" || !strings.Contains(notes[0].Detail, "ebony") {
 		t.Errorf("%v", notes)
 	}
 }
