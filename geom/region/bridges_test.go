@@ -567,7 +567,7 @@ func TestDistancesCompareExactly(t *testing.T) {
 	rng := rand.New(rand.NewPCG(34, 0))
 	exact := 0
 	coordinate := func() int32 { return rng.Int32N(2*grid.MaxCoord) - grid.MaxCoord }
-	for range cases(t, 20000) {
+	for range 20_000 {
 		p := grid.Point{X: coordinate(), Y: coordinate()}
 		a, b := grid.Point{X: coordinate(), Y: coordinate()}, grid.Point{X: coordinate(), Y: coordinate()}
 		if a == b {
