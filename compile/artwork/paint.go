@@ -226,14 +226,14 @@ func (r *reader) shape(i int, s *style, c context) {
 		if paint == "" || !(alpha > 0) {
 			return
 		}
-		if s.dashes {
-			r.feature(i, "`stroke-dasharray`", "The line is read as if it were not dashed.", "turn the dashes into shapes before saving")
-		}
 		style := &curve.StrokeStyle{Width: width, Cap: s.strokeCap, Join: s.strokeJoin, MiterLimit: s.miterLimit}
 		sh := Shape{Path: path, Map: toPage, Stroke: style, Paint: paint, Opacity: alpha, Element: i, Uses: c.uses, Clips: c.clips}
 		if s.nonScaling {
 			// The pen has its width on the page: SVG 2, section 8.13.
 			sh.Path, sh.Map = path.Transform(toPage), identity
+		}
+		if sh.Path = r.dashed(i, s, sh.Path, width); len(sh.Path) == 0 {
+			return
 		}
 		r.out.Shapes = append(r.out.Shapes, sh)
 	}

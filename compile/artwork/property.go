@@ -1,6 +1,7 @@
 package artwork
 
 import (
+	"fmt"
 	"strings"
 
 	"relievo/geom/curve"
@@ -25,6 +26,7 @@ const (
 	propStrokeLinejoin
 	propStrokeMiterlimit
 	propStrokeDasharray
+	propStrokeDashoffset
 	propColor
 	propVisibility
 	propDisplay
@@ -70,7 +72,8 @@ var properties = map[string]struct {
 	"stroke": {propStroke, true}, "stroke-opacity": {propStrokeOpacity, true}, "stroke-width": {propStrokeWidth, true},
 	"stroke-linecap": {propStrokeLinecap, true}, "stroke-linejoin": {propStrokeLinejoin, true},
 	"stroke-miterlimit": {propStrokeMiterlimit, true}, "stroke-dasharray": {propStrokeDasharray, true},
-	"color": {propColor, true}, "visibility": {propVisibility, true}, "display": {propDisplay, true},
+	"stroke-dashoffset": {propStrokeDashoffset, true},
+	"color":             {propColor, true}, "visibility": {propVisibility, true}, "display": {propDisplay, true},
 	"opacity": {propOpacity, true}, "clip-path": {propClipPath, true}, "mask": {propMask, true},
 	"filter": {propFilter, true}, "marker-start": {propMarkerStart, true}, "marker-mid": {propMarkerMid, true},
 	"marker-end": {propMarkerEnd, true}, "marker": {propMarker, false}, "paint-order": {propPaintOrder, true},
@@ -145,7 +148,8 @@ type value struct {
 	paint paint
 	num   float64
 	len   length
-	word  string // keyword, or text to keep
+	list  []length // dashes
+	word  string   // keyword, or text to keep
 	// target is what a url() names, or the text of path().
 	target string
 }
@@ -264,6 +268,8 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		return value{num: n}, valid, ""
 	case propStrokeDasharray:
 		return parseDashes(v)
+	case propStrokeDashoffset:
+		return parseLength(v, true, true, false)
 	case propVisibility:
 		return keyword("visible", "hidden", "collapse")
 	case propDisplay:
@@ -421,28 +427,42 @@ func parsePaint(v []token) (paint, outcome) {
 	return p, valid
 }
 
-// parseDashes reads stroke-dasharray: SVG 2, section 13.5.6. word is "" for a solid line and
-// "dashes" else; a list of zeros is a solid line too.
+// parseDashes reads stroke-dasharray: SVG 2, section 13.5.6. list is empty for a solid line;
+// a list of zeros is a solid line too.
 func parseDashes(v []token) (value, outcome, string) {
 	if len(v) == 1 && v[0].kind == css.IdentToken && strings.EqualFold(v[0].text, "none") {
 		return value{}, valid, ""
 	}
-	sum := 0.0
+	var out value
+	some, comma := false, true // a comma may stand between two lengths only
 	for _, t := range v {
 		switch t.kind {
-		case css.WhitespaceToken, css.CommaToken:
+		case css.WhitespaceToken:
+			continue
+		case css.CommaToken:
+			if comma {
+				return value{}, invalid, ""
+			}
+			comma = true
 			continue
 		}
 		l, how, why := parseLength([]token{t}, true, false, false)
 		if how != valid {
 			return value{}, how, why
 		}
-		sum += l.len.v
+		comma = false
+		some = some || l.len.v != 0
+		if out.list = append(out.list, l.len); len(out.list) > maxDashList {
+			return value{}, unread, fmt.Sprintf("more than %d dashes and gaps", maxDashList)
+		}
 	}
-	if sum == 0 {
-		return value{}, valid, ""
+	if comma {
+		return value{}, invalid, ""
 	}
-	return value{word: "dashes"}, valid, ""
+	if !some {
+		out.list = nil
+	}
+	return out, valid, ""
 }
 
 // parsePaintOrder reads paint-order (SVG 2, section 13.8); word is "stroke" where the
@@ -493,7 +513,8 @@ type style struct {
 	strokeCap                  curve.Cap
 	strokeJoin                 curve.Join
 	miterLimit                 float64
-	dashes                     bool
+	dashes                     []length // none for a solid line
+	dashOffset                 length
 	color                      rgba
 	hidden                     bool
 	markers                    [3]value
@@ -546,7 +567,7 @@ func (s *style) reset() {
 func inherits(p property) bool {
 	switch p {
 	case propFill, propFillOpacity, propFillRule, propClipRule, propStroke, propStrokeOpacity, propStrokeWidth, propStrokeLinecap,
-		propStrokeLinejoin, propStrokeMiterlimit, propStrokeDasharray, propColor, propVisibility, propMarkerStart,
+		propStrokeLinejoin, propStrokeMiterlimit, propStrokeDasharray, propStrokeDashoffset, propColor, propVisibility, propMarkerStart,
 		propMarkerMid, propMarkerEnd, propMarker, propPaintOrder:
 		return true
 	}
@@ -599,7 +620,9 @@ func (s *style) set(prop property, v value, parent *style) {
 	case propStrokeMiterlimit:
 		s.miterLimit = v.num
 	case propStrokeDasharray:
-		s.dashes = v.word != ""
+		s.dashes = v.list
+	case propStrokeDashoffset:
+		s.dashOffset = v.len
 	case propColor:
 		s.color = v.paint.colour
 	case propVisibility:
@@ -685,6 +708,8 @@ func (s *style) copyFrom(prop property, o *style) {
 		s.miterLimit = o.miterLimit
 	case propStrokeDasharray:
 		s.dashes = o.dashes
+	case propStrokeDashoffset:
+		s.dashOffset = o.dashOffset
 	case propColor:
 		s.color = o.color
 	case propVisibility:

@@ -58,7 +58,9 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"filter", "\n<g style='filter:blur(2px)'>" + sq + "</g>", "2:1 warning artwork-feature", "`filter` not read", 1},
 		{"marker", "<marker id='m'/>\n<path marker-end='url(#m)' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "`marker` not read", 1},
 		{"marker shorthand", "<marker id='m'/>\n<g style='marker:url(#m)'><path d='M0 0L1 1'/><rect width='1' height='1'/></g>", "2:27 warning artwork-feature", "`marker` not read", 2},
-		{"dashes", "\n<path stroke-dasharray='1 2' stroke='red' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "`stroke-dasharray` not read", 2},
+		{"dashes", "\n<path stroke-dasharray='1 2' stroke='red' d='M0 0L1 1'/>", "", "", 2},
+		{"dashes without end", "\n<path stroke-dasharray='1e-9' stroke='red' d='M0 0L1 1'/>", "2:1 error too-large", "too many dashes", 2},
+		{"broken pathLength", "\n<path stroke-dasharray='1 2' pathLength='-3' stroke='red' d='M0 0L1 1'/>", "2:42 warning artwork-mistake", "broken pathLength", 2},
 		{"dashes without a stroke", "<path stroke-dasharray='1 2' d='M0 0L1 1'/>", "", "", 1},
 		{"blend mode", "\n<g style='mix-blend-mode:multiply'>" + sq + "</g>", "2:1 warning artwork-feature", "`mix-blend-mode` not read", 1},
 		{"animation property", "\n<g style='animation:x 2s'>" + sq + "</g>", "2:1 warning artwork-feature", "`animation` not read", 1},
@@ -318,6 +320,9 @@ func TestLimits(t *testing.T) {
 		{"open brackets", func() string {
 			return head + "<style>a{" + strings.Repeat("([{", 100000) + "</style>" + sq + "</svg>"
 		}, "declaration", 1},
+		{"dashes over many lines", func() string {
+			return head + "<g stroke='red' stroke-dasharray='.001'>" + strings.Repeat("<path d='M0 0H99'/>", 1000) + "</g></svg>"
+		}, "too many dashes", 2000},
 		{"a long dash list", func() string {
 			return head + `<path d="M0 0L1 1" stroke="red" stroke-dasharray="` + strings.Repeat("1 ", 1_000_000) + `"/></svg>`
 		}, "stroke-dasharray", 2},

@@ -20,6 +20,7 @@ type reader struct {
 	vw, vh  float64
 	noPage  bool // vw and vh are a guess
 	servers map[string]*paintServer
+	undash  bool            // dashes have used up the room: no more are made
 	clips   map[clipKey]int // clip paths met before
 	copies  int             // elements that <use> may still put in place
 	using   []int           // elements that are being put in place by <use>
