@@ -53,7 +53,7 @@ type beginning struct {
 	paints []startPaint // bottom first
 	board  int          // the shape that everything else lies on, -1 for none
 	pick   string       // selector of the board's element
-	rest   string       // selector of all that is not the board
+	rest   string       // selector of other ink of the board's paint
 }
 
 // startPaint is one raise to be: paints that are as good as one colour.
@@ -151,13 +151,38 @@ func (b *beginning) findBoard(seen []int, ink *Ink) {
 	if pick == "" || len(d.Shapes[k].Uses) > 0 {
 		return
 	}
-	// Picking an element picks what is inside it: what holds the board must stay out too.
-	except := fmt.Sprintf(":not(%s, :has(%s))", pick, pick)
-	hit, bad := d.Select(except)
-	if bad != nil || d.Shapes[k].In(hit) || slices.ContainsFunc(seen[1:], func(j int) bool { return !d.Shapes[j].In(hit) }) {
-		return
+	// Other ink of the board's paint must be told apart from it. Picking an element picks
+	// what is inside it: what holds the board must stay out too.
+	var same []int
+	mine, plain := quantity.ParseColour(d.Shapes[k].Paint)
+	for _, j := range seen[1:] {
+		c, err := quantity.ParseColour(d.Shapes[j].Paint)
+		if d.Shapes[j].Paint == d.Shapes[k].Paint || err == nil && plain == nil && near(c, mine) {
+			same = append(same, j)
+		}
 	}
-	b.board, b.pick, b.rest = k, pick, except
+	tries := []string{fmt.Sprintf(":not(%s, :has(%s))", pick, pick)}
+	if len(same) <= 8 {
+		var one []string
+		for _, j := range same {
+			one = append(one, onlySelector(d, d.Shapes[j].Element))
+		}
+		slices.Sort(one)
+		tries = append(tries, strings.Join(slices.Compact(one), ", "))
+	}
+	for _, t := range tries {
+		if len(same) == 0 {
+			break
+		}
+		hit, bad := d.Select(t)
+		if bad == nil && !d.Shapes[k].In(hit) && !slices.ContainsFunc(same, func(j int) bool { return !d.Shapes[j].In(hit) }) {
+			b.rest = t
+			break
+		}
+	}
+	if len(same) == 0 || b.rest != "" {
+		b.board, b.pick = k, pick
+	}
 }
 
 // onlySelector is a selector that takes one element and what is inside it; "" if none of
@@ -389,7 +414,7 @@ func (b *beginning) manifest() string {
 			}
 			say("    paint    = [%s]  # as good as one colour", strings.Join(quoted, ", "))
 		}
-		if b.board >= 0 && slices.Contains(p.paints, d.Shapes[b.board].Paint) {
+		if b.rest != "" && slices.Contains(p.paints, d.Shapes[b.board].Paint) {
 			say("    pick     = %q  # the board has this paint too", b.rest)
 		}
 		say("    height   = \"%d layers\"            # %.1f mm² can be seen as drawn", height, grid.Area2MM(p.area2))

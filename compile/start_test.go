@@ -32,6 +32,7 @@ func TestStartCompiles(t *testing.T) {
 		"board.svg":            `<rect id="bg" width="100" height="60" fill="#123"/>` + twoBox,
 		"round board.svg":      `<circle cx="30" cy="25" r="24" fill="#fff"/>` + boxInit,
 		"same paint twice.svg": `<rect width="100" height="60" fill="#fff"/>` + redBox + `<rect x="15" y="12" width="4" height="4" fill="#fff"/>`,
+		"a paint near it.svg":  `<rect width="100" height="60" fill="#fff"/>` + redBox + `<rect x="15" y="12" width="4" height="4" fill="#fff"/><rect x="50" y="12" width="4" height="4" fill="#fefefe"/>`,
 		"beyond the board.svg": `<rect width="40" height="30" fill="#123"/>` + twoBox,
 		"near colours.svg":     redBox + `<rect x="40" y="10" width="9" height="9" fill="#c80403"/>`,
 		"gradient.svg":         `<linearGradient id="g"><stop stop-color="red"/></linearGradient><rect x="5" y="5" width="20" height="20" fill="url(#g)"/>` + redBox,
