@@ -9,7 +9,8 @@ import (
 const topPixels = 1600
 
 // Top writes a picture of the sign as seen from straight above, as PNG of 1600 pixels on
-// its longer side, that prints at true size: flat ground that nothing shades has just
+// its longer side, that prints at true size. Its frame is the body's box, so that it lies
+// on S.top.svg place for place: flat ground that nothing shades has just
 // its filament's colour; edges that face the light from the upper left are lighter, those that turn from it
 // darker; a shadow is as wide as the step that throws it. What lies low and narrow is a
 // little darker. Errors are those of w. Cost O(edges · rows each passes + pixels).
@@ -21,23 +22,22 @@ func Top(w io.Writer, s *Scene) error {
 // above is the geometry of one picture from above.
 type above struct {
 	*plan
-	w, h, margin int
-	pixels       int64 // on the longer side within the margins
-	long         int64 // that side in sub-steps
-	unit         int64 // µm of a level of height
-	heights      []uint16
-	shadow       []uint16 // how far the ground is below the light, in levels
-	around       []uint16 // mean heights about cells of cell×cell pixels
-	base         *canvas
+	w, h    int
+	pixels  int64 // on the longer side
+	long    int64 // that side in sub-steps
+	unit    int64 // µm of a level of height
+	heights []uint16
+	shadow  []uint16 // how far the ground is below the light, in levels
+	around  []uint16 // mean heights about cells of cell×cell pixels
+	base    *canvas
 }
 
 func (p *plan) fromAbove(size int) (*canvas, uint32) {
-	t := &above{plan: p, margin: size / 36}
-	shadow := p.shadow()
-	width, height := int64(p.Width)+shadow, int64(p.Height)+shadow
+	t := &above{plan: p}
+	width, height := int64(p.Width), int64(p.Height)
 	t.long = max(width, height, 1)
-	t.pixels = int64(size - 2*t.margin)
-	t.w, t.h = t.px(width)+2*t.margin, t.px(height)+2*t.margin
+	t.pixels = int64(size)
+	t.w, t.h = max(t.px(width), 1), max(t.px(height), 1)
 	t.unit = int64(p.HeightUM)/maxLevel + 1
 	t.paint()
 	t.cast()
@@ -57,7 +57,7 @@ func (t *above) paint() {
 	}
 	strokes := make([]stroke, 0, len(t.borders))
 	left, high := int64(t.Left), int64(t.Bottom)+int64(t.Height)
-	at := func(v int64) int32 { return int32(mulDiv(v, t.pixels*one, t.long)) + int32(t.margin*one) }
+	at := func(v int64) int32 { return int32(mulDiv(v, t.pixels*one, t.long)) }
 	for i := range t.borders {
 		b := &t.borders[i]
 		x0, y0 := at(int64(b.a.X)*subPerStep-left), at(high-int64(b.a.Y)*subPerStep)
