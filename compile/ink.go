@@ -300,26 +300,41 @@ func clipRegions(d *artwork.Drawing, m curve.Affine, tol float64) ([]region.Regi
 		return r, err
 	}
 	for i, c := range d.Clips {
-		parts := make([]region.Region, 0, len(c.Parts))
+		var all region.Region
+		var run []region.Region // of parts that are added, or of parts that are taken away
+		hides := false
+		settle := func() (err error) {
+			if !hides {
+				all, err = region.Union(append(run, all)...)
+			} else {
+				var off region.Region
+				if off, err = region.Union(run...); err == nil {
+					all, err = region.Subtract(all, off)
+				}
+			}
+			run = nil
+			return err
+		}
 		for _, p := range c.Parts {
-			rings, err := curve.FillRings(p.Path, m.Mul(p.Map), tol)
+			sh := artwork.Shape{Path: p.Path, Map: p.Map, Rule: p.Rule, Stroke: p.Stroke}
+			rings, err := flatten(&sh, m, tol)
 			if err != nil {
 				return nil, err
 			}
-			rule := arrange.NonZero
-			if p.Rule == artwork.EvenOdd {
-				rule = arrange.EvenOdd
-			}
-			r, err := region.New(rings, rule)
+			r, err := region.New(rings, inkRule(&sh))
 			if err == nil {
 				r, err = within(r, p.Within)
 			}
+			if err == nil && p.Hides != hides {
+				err = settle()
+				hides = p.Hides
+			}
 			if err != nil {
 				return nil, err
 			}
-			parts = append(parts, r)
+			run = append(run, r)
 		}
-		all, err := region.Union(parts...)
+		err := settle()
 		if err == nil {
 			out[i], err = within(all, c.Within)
 		}

@@ -165,6 +165,12 @@ func (r *reader) ancestry(k int) style {
 // box is the object bounding box of an element in its own user space: the outlines of what
 // it holds, painted or not, without strokes (SVG 2, section 8.10).
 func (r *reader) box(i int, s *style) (curve.Box, bool) {
+	if r.boxed += r.doc.nodes[i].end - i; r.boxed > maxBoxed {
+		r.notes.fail(note.TooLarge, r.place(i), "clip paths and masks ask for boxes of many shapes",
+			"Finding the boxes that clip paths and masks in groups within groups refer to takes too long; from here on what is cut by them is left out.",
+			`say clipPathUnits="userSpaceOnUse" and maskUnits="userSpaceOnUse", or ungroup the drawing`)
+		return curve.Box{}, false
+	}
 	inner := *r
 	inner.out, inner.boxing = &Drawing{}, true
 	c := context{toPage: identity, opacity: 1}

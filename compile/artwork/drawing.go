@@ -72,17 +72,20 @@ func (s *Shape) In(selected []bool) bool {
 	return false
 }
 
-// Clip is a region that shapes are cut to: the union of its parts, within further clips.
+// Clip is a region that shapes are cut to: its parts, each added to those before it or taken
+// from them, all within further clips.
 // Without parts nothing is left.
 type Clip struct {
 	Parts  []ClipPart
 	Within []int // indices in Drawing.Clips, each less than the clip's own
 }
 
-// ClipPart is one outline of a clip path, filled.
+// ClipPart is one outline of a clip path, or one painted area of a mask.
 type ClipPart struct {
 	Path   curve.Path
 	Map    curve.Affine // to page, CSS px, y down
 	Rule   Rule
-	Within []int // as of Clip
+	Stroke *curve.StrokeStyle // nil for a fill
+	Hides  bool               // taken from the parts before it
+	Within []int              // as of Clip
 }

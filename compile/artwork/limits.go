@@ -42,6 +42,8 @@ const (
 	maxClipDepth = 8
 	// maxClips: clip paths as they lie on the page, one for each element clipped by its box.
 	maxClips = 10_000
+	// maxBoxed: elements that are walked to find the boxes of others; about a second.
+	maxBoxed = 1_000_000
 	// maxAttributes of one element: path data is one attribute however long.
 	maxAttributes = 10_000
 	// maxMatchSteps: simple selectors tried over a whole file for one pick; some two seconds

@@ -33,6 +33,7 @@ const (
 	propOpacity
 	propClipPath
 	propMask
+	propMaskType
 	propFilter
 	propMarkerStart
 	propMarkerMid
@@ -74,7 +75,7 @@ var properties = map[string]struct {
 	"stroke-miterlimit": {propStrokeMiterlimit, true}, "stroke-dasharray": {propStrokeDasharray, true},
 	"stroke-dashoffset": {propStrokeDashoffset, true},
 	"color":             {propColor, true}, "visibility": {propVisibility, true}, "display": {propDisplay, true},
-	"opacity": {propOpacity, true}, "clip-path": {propClipPath, true}, "mask": {propMask, true},
+	"opacity": {propOpacity, true}, "clip-path": {propClipPath, true}, "mask": {propMask, true}, "mask-type": {propMaskType, true},
 	"filter": {propFilter, true}, "marker-start": {propMarkerStart, true}, "marker-mid": {propMarkerMid, true},
 	"marker-end": {propMarkerEnd, true}, "marker": {propMarker, false}, "paint-order": {propPaintOrder, true},
 	"vector-effect": {propVectorEffect, true}, "transform": {propTransform, false},
@@ -270,6 +271,8 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		return parseDashes(v)
 	case propStrokeDashoffset:
 		return parseLength(v, true, true, false)
+	case propMaskType:
+		return keyword("luminance", "alpha")
 	case propVisibility:
 		return keyword("visible", "hidden", "collapse")
 	case propDisplay:
@@ -523,6 +526,7 @@ type style struct {
 	none              bool // display: none
 	opacity           float64
 	clipPath, mask    value
+	maskAlpha         bool   // mask-type: alpha
 	overflows         string // "": as the element has it by itself
 	filter            value
 	nonScaling        bool
@@ -553,6 +557,7 @@ func initialStyle() style {
 func (s *style) reset() {
 	s.none, s.opacity = false, 1
 	s.clipPath, s.mask, s.filter = value{}, value{}, value{}
+	s.maskAlpha = false
 	s.nonScaling, s.blend, s.animation, s.background = false, false, false, false
 	s.transform, s.origin = "", ""
 	s.overflows = ""
@@ -635,6 +640,8 @@ func (s *style) set(prop property, v value, parent *style) {
 		s.clipPath = v
 	case propMask:
 		s.mask = v
+	case propMaskType:
+		s.maskAlpha = v.word == "alpha"
 	case propFilter:
 		s.filter = v
 	case propMarkerStart, propMarkerMid, propMarkerEnd:
@@ -722,6 +729,8 @@ func (s *style) copyFrom(prop property, o *style) {
 		s.clipPath = o.clipPath
 	case propMask:
 		s.mask = o.mask
+	case propMaskType:
+		s.maskAlpha = o.maskAlpha
 	case propFilter:
 		s.filter = o.filter
 	case propMarkerStart, propMarkerMid, propMarkerEnd:

@@ -54,7 +54,7 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"clip-path", "<clipPath id='c'/>\n<g clip-path='url(#c)'>" + sq + "</g>", "", "", 1},
 		{"clip-path by a shape", "\n<g style='clip-path:circle(5px)'>" + sq + "</g>", "2:1 warning artwork-feature", "`clip-path` not read", 1},
 		{"clip-path of nothing is none", "<g clip-path='url(#no)'>" + sq + "</g>", "", "", 1},
-		{"mask", "<mask id='c'/>\n<g mask='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "`mask` not read", 1},
+		{"mask", "<mask id='c'><rect width='3' height='3' fill='red'/></mask>\n<g mask='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "`mask` not read", 1},
 		{"filter", "\n<g style='filter:blur(2px)'>" + sq + "</g>", "2:1 warning artwork-feature", "`filter` not read", 1},
 		{"marker", "<marker id='m'/>\n<path marker-end='url(#m)' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "`marker` not read", 1},
 		{"marker shorthand", "<marker id='m'/>\n<g style='marker:url(#m)'><path d='M0 0L1 1'/><rect width='1' height='1'/></g>", "2:27 warning artwork-feature", "`marker` not read", 2},
@@ -320,6 +320,9 @@ func TestLimits(t *testing.T) {
 		{"open brackets", func() string {
 			return head + "<style>a{" + strings.Repeat("([{", 100000) + "</style>" + sq + "</svg>"
 		}, "declaration", 1},
+		{"boxes of boxes", func() string {
+			return head + "<mask id='m'/>" + strings.Repeat("<g mask='url(#m)'>", 200) + strings.Repeat("<rect width='1' height='1'/>", 20_000) + strings.Repeat("</g>", 200) + "</svg>"
+		}, "boxes of many shapes", 20_000},
 		{"dashes over many lines", func() string {
 			return head + "<g stroke='red' stroke-dasharray='.001'>" + strings.Repeat("<path d='M0 0H99'/>", 1000) + "</g></svg>"
 		}, "too many dashes", 2000},

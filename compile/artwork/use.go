@@ -75,6 +75,7 @@ func (r *reader) use(i int, s *style, c context) {
 		r.effects(k, &inner)
 		if !r.boxing {
 			r.clipTo(k, &inner, &c)
+			r.maskTo(k, &inner, &c)
 		}
 		r.viewport(k, &inner, c, size("width", inner.width), size("height", inner.height))
 	case "svg":
@@ -91,6 +92,7 @@ func (r *reader) use(i int, s *style, c context) {
 		r.effects(k, &inner)
 		if !r.boxing {
 			r.clipTo(k, &inner, &c)
+			r.maskTo(k, &inner, &c)
 		}
 		r.viewport(k, &inner, c, size("width", inner.width), size("height", inner.height))
 	default:

@@ -25,6 +25,7 @@ type reader struct {
 	copies  int             // elements that <use> may still put in place
 	using   []int           // elements that are being put in place by <use>
 	cutting []int           // clip paths that are being read
+	boxed   int             // elements walked so far to find boxes
 	boxing  bool            // outlines are wanted for a box, whatever is painted
 }
 
@@ -102,6 +103,9 @@ func (r *reader) root() {
 			Fix:     "draw a rectangle where the background is to be part of the sign"})
 	}
 	r.effects(0, &s)
+	if r.refersTo(s.clipPath, "clipPath") || r.refersTo(s.mask, "mask") {
+		r.feature(0, "`clip-path` and `mask` of the outermost <svg>", "The drawing is read without.", "put the content into a <g> that has it")
+	}
 	if s.opacity > 0 {
 		r.children(0, &s, context{toPage: toPage, opacity: s.opacity})
 	}
@@ -171,6 +175,7 @@ func (r *reader) element(i int, parent *style, c context) {
 	r.effects(i, &s)
 	if !r.boxing {
 		r.clipTo(i, &s, &c)
+		r.maskTo(i, &s, &c)
 	}
 	if what == roleGroup {
 		switch n.name {
@@ -257,9 +262,6 @@ func (r *reader) refersTo(v value, name string) bool {
 func (r *reader) effects(i int, s *style) {
 	if s.clipPath.word == "other" {
 		r.feature(i, "`clip-path`", "Only clip paths of this file are read, url(#id); the shapes are read as if they were not clipped.", "cut the shapes at the clip path before saving")
-	}
-	if s.mask.word == "other" || r.refersTo(s.mask, "mask") {
-		r.feature(i, "`mask`", "The shapes are read as if they were not masked.", "cut the shapes at the mask before saving")
 	}
 	if s.filter.word == "other" || r.refersTo(s.filter, "filter") {
 		r.feature(i, "`filter`", "Shadows, blurs and other filters are no ink; the shapes are read without.", "take the filter off")
