@@ -52,8 +52,8 @@ type Shape struct {
 	Paint   string             // "#rrggbb" or "url(#id)"
 	Opacity float64            // 0 < Opacity <= 1; product of all opacities
 	Element int                // index in Drawing.Elements
-	// Uses are the <use> elements, outermost first, that put the shape here: Element then is
-	// the element that they refer to.
+	// Uses are the <use> elements, and the lines whose marker it belongs to, outermost first,
+	// that put the shape here: Element then is the element in what they refer to.
 	Uses  []int
 	Clips []int // indices in Drawing.Clips: the shape is cut to all of them
 }

@@ -154,7 +154,17 @@ func (r *reader) resolve(i int, p paint, s *style, what string, path curve.Path)
 	case paintCurrent:
 		return s.color.hex(), s.color.alpha
 	}
-	return "", 0 // none; context-fill outside markers and use has no context
+	if h := r.host; kind == paintContext && h != nil {
+		// What the line that has the marker is painted with: SVG 2, section 13.2.
+		before := r.host
+		r.host = nil
+		defer func() { r.host = before }()
+		if p.ref == "fill" {
+			return r.resolve(h.element, h.style.fill, h.style, "fill", h.path)
+		}
+		return r.resolve(h.element, h.style.stroke, h.style, "stroke", h.path)
+	}
+	return "", 0 // none; context-fill outside markers has no context
 }
 
 // flat says that a path has no width or no height. The box of the control points will
@@ -237,20 +247,14 @@ func (r *reader) shape(i int, s *style, c context) {
 		}
 		r.out.Shapes = append(r.out.Shapes, sh)
 	}
-	if s.strokeFirst {
-		stroke()
-		fill()
-	} else {
-		fill()
-		stroke()
-	}
-	switch n.name {
-	case "path", "line", "polyline", "polygon":
-		for _, m := range s.markers {
-			if r.refersTo(m, "marker") {
-				r.feature(i, "`marker`", "Arrow heads and other markers on lines are not drawn.", "turn the markers into shapes before saving")
-				break
-			}
+	for _, part := range s.order {
+		switch part {
+		case 'f':
+			fill()
+		case 's':
+			stroke()
+		case 'm':
+			r.markers(i, s, c, path)
 		}
 	}
 }

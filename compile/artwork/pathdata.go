@@ -39,6 +39,8 @@ type pathReader struct {
 	control  curve.Vec // last control point, for the smooth forms
 	lastKind curve.Kind
 	room     int
+	count    int   // segments added so far
+	inner    []int // those of them that end inside an arc
 }
 
 func (p *pathReader) finish() {
@@ -58,6 +60,7 @@ func (p *pathReader) add(seg curve.Segment) {
 	p.at = seg.End()
 	p.lastKind = seg.Kind
 	p.room--
+	p.count++
 }
 
 func (p *pathReader) full() *dataError {
@@ -236,7 +239,11 @@ func (p *pathReader) command(c byte, relative, first bool, a *[7]float64) {
 		case a[0] == 0 || a[1] == 0:
 			p.add(line(to))
 		default:
-			for _, seg := range curve.ArcTo(p.at, abs(a[0]), abs(a[1]), a[2], a[3] != 0, a[4] != 0, to) {
+			segs := curve.ArcTo(p.at, abs(a[0]), abs(a[1]), a[2], a[3] != 0, a[4] != 0, to)
+			for k, seg := range segs {
+				if k+1 < len(segs) {
+					p.inner = append(p.inner, p.count)
+				}
 				p.add(seg)
 			}
 		}

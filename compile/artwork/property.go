@@ -127,7 +127,7 @@ const (
 type paint struct {
 	kind     paintKind
 	colour   rgba
-	ref      string // what url() names
+	ref      string // what url() names; of the context, fill or stroke
 	fallback paintKind
 	// hasFallback: colour and fallback hold what is painted where ref does not exist.
 	hasFallback bool
@@ -405,7 +405,7 @@ func parsePaint(v []token) (paint, outcome) {
 			case "currentcolor":
 				return paint{kind: paintCurrent}, valid
 			case "context-fill", "context-stroke":
-				return paint{kind: paintContext}, valid
+				return paint{kind: paintContext, ref: strings.TrimPrefix(asciiLower(v[0].text), "context-")}, valid
 			}
 		}
 		c, took, how := parseColour(v)
@@ -468,42 +468,36 @@ func parseDashes(v []token) (value, outcome, string) {
 	return out, valid, ""
 }
 
-// parsePaintOrder reads paint-order (SVG 2, section 13.8); word is "stroke" where the
-// stroke is painted before the fill.
+// parsePaintOrder reads paint-order (SVG 2, section 13.8); word has the initials of fill,
+// stroke and markers in the order in which they are painted.
 func parsePaintOrder(v []token) (value, outcome, string) {
-	var seen []string
+	order := ""
 	for _, t := range v {
 		if t.kind == css.WhitespaceToken {
 			continue
 		}
 		w := asciiLower(t.text)
-		for _, s := range seen {
-			if s == w {
-				return value{}, invalid, ""
-			}
-		}
 		switch w {
 		case "normal":
 			if len(v) != 1 {
 				return value{}, invalid, ""
 			}
-			return value{}, valid, ""
+			continue
 		case "fill", "stroke", "markers":
 		default:
 			return value{}, invalid, ""
 		}
-		seen = append(seen, w)
+		if strings.Contains(order, w[:1]) {
+			return value{}, invalid, ""
+		}
+		order += w[:1]
 	}
-	// What is not named follows in the order fill, stroke, markers.
-	for _, w := range seen {
-		switch w {
-		case "fill":
-			return value{}, valid, ""
-		case "stroke":
-			return value{word: "stroke"}, valid, ""
+	for _, w := range []string{"f", "s", "m"} { // what is not named follows in this order
+		if !strings.Contains(order, w) {
+			order += w
 		}
 	}
-	return value{}, valid, ""
+	return value{word: order}, valid, ""
 }
 
 // style is the computed style of an element, as far as ink goes.
@@ -521,7 +515,7 @@ type style struct {
 	color                      rgba
 	hidden                     bool
 	markers                    [3]value
-	strokeFirst                bool
+	order                      string // of painting: initials of fill, stroke, markers
 	// not inherited
 	none              bool // display: none
 	opacity           float64
@@ -547,7 +541,7 @@ type style struct {
 func initialStyle() style {
 	s := style{
 		fill: paint{kind: paintColour, colour: rgba{alpha: 1}}, fillOpacity: 1, strokeOpacity: 1,
-		strokeWidth: length{v: 1}, miterLimit: 4, color: rgba{alpha: 1},
+		strokeWidth: length{v: 1}, miterLimit: 4, order: "fsm", color: rgba{alpha: 1},
 	}
 	s.reset()
 	return s
@@ -649,7 +643,7 @@ func (s *style) set(prop property, v value, parent *style) {
 	case propMarker:
 		s.markers = [3]value{v, v, v}
 	case propPaintOrder:
-		s.strokeFirst = v.word == "stroke"
+		s.order = v.word
 	case propVectorEffect:
 		s.nonScaling = v.word != ""
 	case propTransform:
@@ -739,7 +733,7 @@ func (s *style) copyFrom(prop property, o *style) {
 	case propMarker:
 		s.markers = o.markers
 	case propPaintOrder:
-		s.strokeFirst = o.strokeFirst
+		s.order = o.order
 	case propVectorEffect:
 		s.nonScaling = o.nonScaling
 	case propTransform:

@@ -56,8 +56,9 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"clip-path of nothing is none", "<g clip-path='url(#no)'>" + sq + "</g>", "", "", 1},
 		{"mask", "<mask id='c'><rect width='3' height='3' fill='red'/></mask>\n<g mask='url(#c)'>" + sq + "</g>", "2:1 warning artwork-feature", "`mask` not read", 1},
 		{"filter", "\n<g style='filter:blur(2px)'>" + sq + "</g>", "2:1 warning artwork-feature", "`filter` not read", 1},
-		{"marker", "<marker id='m'/>\n<path marker-end='url(#m)' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "`marker` not read", 1},
-		{"marker shorthand", "<marker id='m'/>\n<g style='marker:url(#m)'><path d='M0 0L1 1'/><rect width='1' height='1'/></g>", "2:27 warning artwork-feature", "`marker` not read", 2},
+		{"marker", "<marker id='m'/>\n<path marker-end='url(#m)' d='M0 0L1 1'/>", "", "", 1},
+		{"marker of another file", "\n<path marker-end='url(b.svg#m)' d='M0 0L1 1'/>", "2:1 warning artwork-feature", "`marker` of another file not read", 1},
+		{"marker shorthand", "<marker id='m'/>\n<g style='marker:url(#m)'><path d='M0 0L1 1'/><rect width='1' height='1'/></g>", "", "", 2},
 		{"dashes", "\n<path stroke-dasharray='1 2' stroke='red' d='M0 0L1 1'/>", "", "", 2},
 		{"dashes without end", "\n<path stroke-dasharray='1e-9' stroke='red' d='M0 0L1 1'/>", "2:1 error too-large", "too many dashes", 2},
 		{"broken pathLength", "\n<path stroke-dasharray='1 2' pathLength='-3' stroke='red' d='M0 0L1 1'/>", "2:42 warning artwork-mistake", "broken pathLength", 2},
@@ -320,6 +321,13 @@ func TestLimits(t *testing.T) {
 		{"open brackets", func() string {
 			return head + "<style>a{" + strings.Repeat("([{", 100000) + "</style>" + sq + "</svg>"
 		}, "declaration", 1},
+		{"markers of markers", func() string {
+			s := head
+			for k := range 8 {
+				s += fmt.Sprintf("<marker id='m%d'><path d='M0 0%s' style='marker:url(#m%d)'/></marker>", k, strings.Repeat("h1", 99), k+1)
+			}
+			return s + "<path d='M0 0H9' marker-start='url(#m0)'/></svg>"
+		}, "too many path segments", 50_001},
 		{"boxes of boxes", func() string {
 			return head + "<mask id='m'/>" + strings.Repeat("<g mask='url(#m)'>", 200) + strings.Repeat("<rect width='1' height='1'/>", 20_000) + strings.Repeat("</g>", 200) + "</svg>"
 		}, "boxes of many shapes", 20_000},

@@ -24,6 +24,7 @@ type reader struct {
 	clips   map[clipKey]int // clip paths met before
 	copies  int             // elements that <use> may still put in place
 	using   []int           // elements that are being put in place by <use>
+	host    *host           // what the marker at hand stands on
 	cutting []int           // clip paths that are being read
 	boxed   int             // elements walked so far to find boxes
 	boxing  bool            // outlines are wanted for a box, whatever is painted
@@ -147,7 +148,7 @@ func (r *reader) element(i int, parent *style, c context) {
 	if len(r.using) > 0 {
 		if r.copies--; r.copies < 0 {
 			r.notes.fail(note.TooLarge, r.place(r.using[0]), "too many copies",
-				fmt.Sprintf("The <use> elements of this file stand for more than %d elements; the rest is not read.", maxCopies),
+				fmt.Sprintf("The <use> elements and markers of this file stand for more than %d elements; the rest is not read.", maxCopies),
 				"simplify the drawing, or draw the copies as shapes")
 			return
 		}
