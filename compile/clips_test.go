@@ -73,6 +73,7 @@ func TestClipsAndMasks(t *testing.T) {
 		{"clip-rule", "CSS Masking 1 5.4", `<clipPath id="c"><path clip-rule="evenodd" d="M0 0H40V40H0zM10 10H30V30H10z"/></clipPath><rect clip-path="url(#c)" width="100" height="100"/>`, []float64{1200}, ""},
 		{"fill-rule does not clip", "CSS Masking 1 5.4", `<clipPath id="c"><path fill-rule="evenodd" d="M0 0H40V40H0zM10 10H30V30H10z"/></clipPath><rect clip-path="url(#c)" width="100" height="100"/>`, []float64{1600}, ""},
 		{"clip under transforms", "CSS Masking 1 5.1: in the user space of what refers to it", `<clipPath id="c" transform="translate(5)"><rect transform="scale(2)" width="5" height="5"/></clipPath><rect transform="scale(2)" clip-path="url(#c)" width="50" height="50"/>`, []float64{400}, ""},
+		{"clip under transform properties", "CSS Transforms 1 3", `<clipPath id="c" style="transform:scale(2)"><rect style="transform:scaleX(2)" width="5" height="5"/></clipPath><rect clip-path="url(#c)" width="100" height="100"/>`, []float64{200}, ""},
 		{"empty clip path", "CSS Masking 1 5.1: all is cut away", `<clipPath id="c"/><rect clip-path="url(#c)" width="50" height="50"/>`, []float64{0}, ""},
 		{"strokes do not clip", "CSS Masking 1 5.1", `<clipPath id="c"><rect x="10" y="10" width="20" height="20" stroke="red" stroke-width="9"/></clipPath>` + `<rect clip-path="url(#c)" width="100" height="100"/>`, []float64{400}, ""},
 

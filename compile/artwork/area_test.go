@@ -370,6 +370,11 @@ func TestInk(t *testing.T) {
 		{"broken transform is none", "CSS Transforms 1 8", `<rect transform="scale(2) turn(3)" width="10" height="10"/>`, one(black, 100), "artwork-mistake"},
 		{"transform none in a style undoes", "SVG2 6.6", `<rect transform="scale(2)" style="transform:none" width="10" height="10"/>`, one(black, 100), ""},
 
+		{"transform as a property", "CSS Transforms 1 8.1", `<rect style="transform:translate(5px,10%) scale(2,150%) rotate(.25turn)" width="10" height="10"/>`, one(black, 300), ""},
+		{"transform property beats attribute", "SVG2 6.6", `<style>rect{transform:scaleX(3)}</style><rect transform="scale(2)" width="10" height="10"/>`, one(black, 300), ""},
+		{"transform property needs units", "CSS Transforms 1 8.1", `<rect style="transform:translate(5) scale(2)" width="10" height="10"/>`, one(black, 100), "artwork-mistake"},
+		{"transform in space", "not read", `<rect style="transform:rotate3d(1,0,0,45deg)" width="10" height="10"/>`, one(black, 100), "artwork-feature"},
+
 		// Paint servers: SVG 2, sections 13.2 and 14.
 		{"gradient", "paint named by its reference", `<linearGradient id="g"><stop/></linearGradient><rect fill="url(#g)" width="10" height="10"/>`, one("url(#g)", 100), ""},
 		{"gradient quoted", "CSS Values 3 3.4", `<radialGradient id="g"><stop/></radialGradient><rect style="fill:url( 'g' );fill:url( '#g' )" width="10" height="10"/>`, one("url(#g)", 100), ""},

@@ -51,12 +51,8 @@ func (r *reader) clipPath(k, i int, s *style, toPage curve.Affine) (int, bool) {
 		return 0, false
 	}
 	n := &r.doc.nodes[k]
-	m := toPage
-	if text, ok := n.attr("transform"); ok {
-		t, err := parseTransform(text)
-		r.dataNote(k, "transform", "transform", err)
-		m = m.Mul(t)
-	}
+	own := r.ancestry(k)
+	m := toPage.Mul(r.transform(k, &own))
 	var clip Clip
 	units, _ := n.attr("clipPathUnits")
 	byBox := units == "objectBoundingBox"
@@ -74,7 +70,6 @@ func (r *reader) clipPath(k, i int, s *style, toPage curve.Affine) (int, bool) {
 	}
 	r.cutting = append(r.cutting, k)
 	defer func() { r.cutting = r.cutting[:len(r.cutting)-1] }()
-	own := r.ancestry(k)
 	within := context{toPage: m}
 	r.clipTo(k, &own, &within) // the clip path's own clip path, in the space of what it holds
 	clip.Within = within.clips
@@ -112,11 +107,7 @@ func (r *reader) clipPart(j int, parent *style, m curve.Affine, clip *Clip, dire
 	if s.none {
 		return
 	}
-	if text, ok := n.attr("transform"); ok {
-		t, err := parseTransform(text)
-		r.dataNote(j, "transform", "transform", err)
-		m = m.Mul(t)
-	}
+	m = m.Mul(r.transform(j, &s))
 	if copied {
 		target, _ := n.href()
 		if len(target) > 1 && target[0] == '#' {

@@ -42,6 +42,8 @@ const (
 	propPaintOrder
 	propVectorEffect
 	propTransform
+	propMoved // translate, rotate, scale and offset-path
+	propTransformBox
 	propTransformOrigin
 	propMixBlendMode
 	propStopColor
@@ -79,8 +81,8 @@ var properties = map[string]struct {
 	"filter": {propFilter, true}, "marker-start": {propMarkerStart, true}, "marker-mid": {propMarkerMid, true},
 	"marker-end": {propMarkerEnd, true}, "marker": {propMarker, false}, "paint-order": {propPaintOrder, true},
 	"vector-effect": {propVectorEffect, true}, "transform": {propTransform, false},
-	"translate": {propTransform, false}, "rotate": {propTransform, false}, "scale": {propTransform, false},
-	"offset-path": {propTransform, false}, "transform-origin": {propTransformOrigin, true},
+	"translate": {propMoved, false}, "rotate": {propMoved, false}, "scale": {propMoved, false},
+	"offset-path": {propMoved, false}, "transform-box": {propTransformBox, false}, "transform-origin": {propTransformOrigin, true},
 	"mix-blend-mode": {propMixBlendMode, true}, "stop-color": {propStopColor, true}, "stop-opacity": {propStopOpacity, true},
 	"x": {propX, false}, "y": {propY, false}, "width": {propWidth, false}, "height": {propHeight, false},
 	"cx": {propCX, false}, "cy": {propCY, false}, "r": {propR, false}, "rx": {propRX, false}, "ry": {propRY, false},
@@ -308,7 +310,20 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 			}
 		}
 		return out, valid, ""
-	case propTransform, propMixBlendMode, propAnimation, propBackground:
+	case propTransform:
+		if word == "none" {
+			return value{word: "none"}, valid, ""
+		}
+		switch _, how := cssTransform(v, 1, 1); how {
+		case unread:
+			return value{word: "other"}, valid, ""
+		case invalid:
+			return out, invalid, ""
+		}
+		return value{word: "css", target: written(v)}, valid, ""
+	case propTransformBox:
+		return keyword("view-box", "fill-box", "stroke-box", "content-box", "border-box")
+	case propMoved, propMixBlendMode, propAnimation, propBackground:
 		if word == "none" || word == "normal" || word == "transparent" {
 			return value{word: "none"}, valid, ""
 		}
@@ -525,6 +540,8 @@ type style struct {
 	filter            value
 	nonScaling        bool
 	transform, origin string
+	transformText     string // of the property
+	moved, ownBox     bool   // by translate and the like; transform-box other than view-box
 	blend, animation  bool
 	background        bool
 	stopColor         paint
@@ -553,7 +570,8 @@ func (s *style) reset() {
 	s.clipPath, s.mask, s.filter = value{}, value{}, value{}
 	s.maskAlpha = false
 	s.nonScaling, s.blend, s.animation, s.background = false, false, false, false
-	s.transform, s.origin = "", ""
+	s.transform, s.origin, s.transformText = "", "", ""
+	s.moved, s.ownBox = false, false
 	s.overflows = ""
 	s.stopColor, s.stopOpacity = paint{kind: paintColour, colour: rgba{alpha: 1}}, 1
 	s.x, s.y, s.cx, s.cy, s.r = length{}, length{}, length{}, length{}, length{}
@@ -647,7 +665,11 @@ func (s *style) set(prop property, v value, parent *style) {
 	case propVectorEffect:
 		s.nonScaling = v.word != ""
 	case propTransform:
-		s.transform = v.word
+		s.transform, s.transformText = v.word, v.target
+	case propMoved:
+		s.moved = s.moved || v.word == "other"
+	case propTransformBox:
+		s.ownBox = v.word != "view-box"
 	case propTransformOrigin:
 		s.origin = v.word
 	case propMixBlendMode:
@@ -737,7 +759,11 @@ func (s *style) copyFrom(prop property, o *style) {
 	case propVectorEffect:
 		s.nonScaling = o.nonScaling
 	case propTransform:
-		s.transform = o.transform
+		s.transform, s.transformText = o.transform, o.transformText
+	case propMoved:
+		s.moved = o.moved
+	case propTransformBox:
+		s.ownBox = o.ownBox
 	case propTransformOrigin:
 		s.origin = o.origin
 	case propMixBlendMode:

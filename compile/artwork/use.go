@@ -67,11 +67,7 @@ func (r *reader) use(i int, s *style, c context) {
 		if c.opacity *= inner.opacity; !(c.opacity > 0) && !r.boxing {
 			return
 		}
-		if text, ok := t.attr("transform"); ok { // SVG 2 lets a symbol have one
-			m, err := parseTransform(text)
-			r.dataNote(k, "transform", "transform", err)
-			c.toPage = c.toPage.Mul(m)
-		}
+		c.toPage = c.toPage.Mul(r.transform(k, &inner)) // SVG 2 lets a symbol have one
 		r.effects(k, &inner)
 		if !r.boxing {
 			r.clipTo(k, &inner, &c)

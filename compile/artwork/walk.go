@@ -157,22 +157,7 @@ func (r *reader) element(i int, parent *style, c context) {
 		r.unread(i, &s)
 		return
 	}
-	if s.transform == "" {
-		if t, ok := n.attr("transform"); ok {
-			m, err := parseTransform(t)
-			r.dataNote(i, "transform", "transform", err)
-			c.toPage = c.toPage.Mul(m)
-			if s.origin != "" && m != identity && !zeroOrigin(s.origin) {
-				r.feature(i, "`transform-origin`", "The transform is read as if its origin were 0 0.", "put the origin into the transform attribute")
-			}
-		}
-	} else if s.transform == "other" {
-		if t, ok := n.attr("transform"); ok {
-			m, _ := parseTransform(t)
-			c.toPage = c.toPage.Mul(m)
-		}
-		r.feature(i, "transform in a style", "Only the transform attribute is read.", "write the transform as an attribute, with plain numbers")
-	}
+	c.toPage = c.toPage.Mul(r.transform(i, &s))
 	r.effects(i, &s)
 	if !r.boxing {
 		r.clipTo(i, &s, &c)
@@ -199,17 +184,6 @@ func (r *reader) element(i int, parent *style, c context) {
 			r.unread(k, &s)
 		}
 	}
-}
-
-func zeroOrigin(s string) bool {
-	for _, w := range splitClasses(s) {
-		switch w {
-		case "0", "0px", "0%", "left", "top":
-		default:
-			return false
-		}
-	}
-	return true
 }
 
 func elementNames() []string {
