@@ -200,5 +200,5 @@ func tie(s *lang.Sign, parts []region.Region) (region.Region, note.List) {
 	}
 	return ties, note.List{{Code: note.WorthKnowing, Severity: note.Info, Sign: s.Name, Where: t.Where,
 		Summary: fmt.Sprintf("%s the loose parts", plural(len(bridges), "tie joins", "ties join")),
-		Detail:  fmt.Sprintf("The longest spans %.2f mm. The picture S.top.svg shows them as part-ties.", length)}}
+		Detail:  fmt.Sprintf("The longest spans %.2f mm. The picture %s.top.svg shows them as part-ties.", length, s.Name)}}
 }
