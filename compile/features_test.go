@@ -38,6 +38,8 @@ func TestArtworkFeatures(t *testing.T) {
 		{"a window of the whole page", "SVG 2, 8.2", `<svg><rect width="10%" height="10%" fill="#c00"/></svg>`, "*", 60},
 		{"cut at the window", "SVG 2, 8.2", `<svg width="10" height="10"><rect x="5" y="5" width="50" height="50" fill="#c00"/></svg>`, "*", 25},
 		{"a copied viewport takes the copy's size", "SVG 2, 5.5", `<defs><svg id="v" width="10" height="10" viewBox="0 0 10 10"><rect width="10" height="10" fill="#c00"/></svg></defs><use href="#v" width="20" height="20"/>`, "*", 400},
+		{"a copied viewport keeps its transform", "SVG 2, 8.5", `<defs><svg id="v" transform="scale(2)" width="10" height="10"><rect width="10" height="5" fill="#c00"/></svg></defs><use href="#v"/>`, "*", 200},
+		{"a copied viewport on a condition", "SVG 2, 5.8", `<defs><svg id="v" requiredExtensions="x" width="10" height="10"><rect width="10" height="5"/></svg></defs><use href="#v"/><rect width="1" height="1"/>`, "*", 1},
 		{"a clip path", "CSS Masking 1, 5.1", `<clipPath id="c"><circle cx="20" cy="20" r="10"/></clipPath><rect width="60" height="60" fill="#c00" clip-path="url(#c)"/>`, "*", 100 * math.Pi},
 		{"in a style", "CSS Masking 1, 5.1", `<style>.k{clip-path:url(#c)}</style><clipPath id="c"><rect width="7" height="7"/></clipPath><rect class="k" width="60" height="60" fill="#c00"/>`, "*", 49},
 		{"of a group", "CSS Masking 1, 5.1", `<clipPath id="c"><rect width="15" height="10"/></clipPath><g clip-path="url(#c)">` + leaf + `<use href="#leaf" x="12"/></g>`, "*", 40 + 12},

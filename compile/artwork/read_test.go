@@ -38,6 +38,7 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"use of itself", "\n  <use id='a' href='#a'/>" + sq, "2:3 warning artwork-mistake", "<use> copies itself", 1},
 		{"use of what it stands in", "<g id='a'>\n  <use href='#a'/>" + sq + "</g>", "2:3 warning artwork-mistake", "<use> copies itself", 1},
 		{"use in a circle", "<defs><g id='a'>\n<use href='#b'/></g><g id='b'><use href='#a'/></g></defs><use href='#a'/>", "2:31 warning artwork-mistake", "<use> copies itself", 0},
+		{"use in a circle, met half-way", "<g id='a'>\n<use href='#b'/></g><g id='b'><use href='#a'/>" + sq + "</g>", "2:1 warning artwork-mistake; 2:31 warning artwork-mistake", "<use> copies itself", 2},
 		{"use without a target", "<use/><use href=''/>" + sq, "", "", 1},
 		{"use", "<defs><rect id='a' width='3' height='3'/></defs><use href='#a'/><use xlink:href='#a' x='5'/>", "", "", 2},
 		{"nested svg", "\n<svg>" + sq + "</svg>", "", "", 1},
@@ -443,7 +444,8 @@ func FuzzRead(f *testing.F) {
 		"\xff\xfe<\x00s\x00v\x00g\x00/\x00>\x00", "<svg/>", "<svg", "\x00", `<svg viewBox="0 0 1e-30 1e30" width="5" preserveAspectRatio="none slice"><rect width="5" height="5"/></svg>`,
 		head + `<g style="fill:hsl(1turn 50% 50%/.5);all:inherit;}}}{{" color="rgb(1,2"/><path style="d:path('M0 0" d="z"/></svg>`,
 	} {
-		f.Add([]byte(s))
+		f.Add([]byte(head + `<symbol id="s" viewBox="0 0 2 2"><use href="#r"/></symbol><defs><rect id="r" width="2" height="1"/></defs><use href="#s" width="9" height="9"/><svg x="3" overflow="visible"><use href="#s"/></svg></svg>`))
+	f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
 		d, notes := Read("f.svg", src)

@@ -29,7 +29,7 @@ func (r *reader) use(i int, s *style, c context) {
 		r.notes.mistake(r.place(i), "copies of nothing", "<use> refers to nothing",
 			fmt.Sprintf("The file has no element with the id %s; nothing is drawn, as in browsers.", quote(id)), `href="#ID" of an element of this file`)
 		return
-	case slices.Contains(r.using, k) || k <= i && i < r.doc.nodes[k].end:
+	case slices.Contains(r.using, k) || r.holds(k, i) || slices.ContainsFunc(c.uses, func(u int) bool { return r.holds(k, u) }):
 		r.notes.mistake(r.place(i), "copies of themselves", "<use> copies itself",
 			fmt.Sprintf("Following #%s comes back to this element; nothing is drawn, as in browsers.", id), "refer to another element")
 		return
@@ -55,8 +55,8 @@ func (r *reader) use(i int, s *style, c context) {
 		}
 		return otherwise
 	}
-	switch t := &r.doc.nodes[k]; t.name {
-	case "symbol":
+	switch r.doc.nodes[k].name {
+	case "symbol", "svg":
 		if !r.conditions(k) {
 			return
 		}
@@ -67,24 +67,7 @@ func (r *reader) use(i int, s *style, c context) {
 		if c.opacity *= inner.opacity; !(c.opacity > 0) && !r.boxing {
 			return
 		}
-		c.toPage = c.toPage.Mul(r.transform(k, &inner)) // SVG 2 lets a symbol have one
-		r.effects(k, &inner)
-		if !r.boxing {
-			r.clipTo(k, &inner, &c)
-			r.maskTo(k, &inner, &c)
-		}
-		r.viewport(k, &inner, c, size("width", inner.width), size("height", inner.height))
-	case "svg":
-		if k == 0 {
-			return
-		}
-		inner := r.styles.compute(k, s)
-		if inner.none {
-			return
-		}
-		if c.opacity *= inner.opacity; !(c.opacity > 0) && !r.boxing {
-			return
-		}
+		c.toPage = c.toPage.Mul(r.transform(k, &inner)) // SVG 2 lets a symbol have one too
 		r.effects(k, &inner)
 		if !r.boxing {
 			r.clipTo(k, &inner, &c)
@@ -95,6 +78,9 @@ func (r *reader) use(i int, s *style, c context) {
 		r.element(k, s, c)
 	}
 }
+
+// holds reports whether element i is k or stands inside it.
+func (r *reader) holds(k, i int) bool { return k <= i && i < r.doc.nodes[k].end }
 
 // viewport shows what is inside a nested <svg>, or a symbol, in a window of its own: SVG 2,
 // sections 8.2 to 8.7. It is cut off at the window's edge unless `overflow` says otherwise.
