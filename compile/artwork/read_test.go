@@ -445,7 +445,7 @@ func FuzzRead(f *testing.F) {
 		head + `<g style="fill:hsl(1turn 50% 50%/.5);all:inherit;}}}{{" color="rgb(1,2"/><path style="d:path('M0 0" d="z"/></svg>`,
 	} {
 		f.Add([]byte(head + `<symbol id="s" viewBox="0 0 2 2"><use href="#r"/></symbol><defs><rect id="r" width="2" height="1"/></defs><use href="#s" width="9" height="9"/><svg x="3" overflow="visible"><use href="#s"/></svg></svg>`))
-	f.Add([]byte(s))
+		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
 		d, notes := Read("f.svg", src)
