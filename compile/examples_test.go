@@ -165,12 +165,12 @@ func checkTop(t testing.TB, data []byte, m *write.Model) {
 	shown, all := map[quantity.Colour]float64{}, map[quantity.Colour]float64{}
 	for _, v := range m.Views {
 		if v.Filament != nil {
-			shown[colourOf(v.Filament)] += v.AreaMM2
-			all[colourOf(v.Filament)] += v.AreaMM2
+			shown[write.ColourOf(v.Filament)] += v.AreaMM2
+			all[write.ColourOf(v.Filament)] += v.AreaMM2
 			continue
 		}
 		for _, b := range m.Plan.Bands { // a recess or a tie shows one of them
-			all[colourOf(b.Filament)] += v.AreaMM2
+			all[write.ColourOf(b.Filament)] += v.AreaMM2
 		}
 	}
 	got := map[quantity.Colour]float64{}

@@ -7,8 +7,8 @@ import (
 	"relievo/compile/price"
 	"relievo/compile/stack"
 	"relievo/compile/view"
+	"relievo/compile/write"
 	"relievo/lang"
-	"relievo/lang/quantity"
 )
 
 // Palette says in which filament each column of a body is printed. On a printer that
@@ -136,7 +136,7 @@ func scene(s *lang.Sign, b *Body, p *Palette, k frame) *view.Scene {
 	}
 	var all []view.Run
 	for _, x := range p.plan.Bands {
-		c := colourOf(x.Filament)
+		c := write.ColourOf(x.Filament)
 		out.Bands = append(out.Bands, view.Band{Name: x.Filament.Name, Colour: c, FromLayer: x.From, ToLayer: x.To, FromUM: um(x.From - 1), ToUM: um(x.To)})
 		all = append(all, view.Run{ToUM: um(x.To), Colour: c})
 	}
@@ -155,14 +155,4 @@ func scene(s *lang.Sign, b *Body, p *Palette, k frame) *view.Scene {
 		out.Run[f] = max(p.above[f], 0)
 	}
 	return out
-}
-
-// noColour stands for a filament whose colour nobody gave.
-var noColour = quantity.Colour{R: 0xb4, G: 0xb4, B: 0xb4}
-
-func colourOf(f *lang.Filament) quantity.Colour {
-	if f.HasColour {
-		return f.Colour
-	}
-	return noColour
 }

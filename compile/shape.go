@@ -342,9 +342,10 @@ func (b *Body) levels() []int {
 	return slices.Compact(at)
 }
 
-// mesh builds the closed body, or one band of it: the layers from..to of the filament
-// above the plate that only names (void: of all). A part has at most 63 levels (rule 5),
-// so one bit mask of slabs per face is enough.
+// mesh builds the closed solid of what clip leaves of each face's column: the layers above
+// base up to top; nothing where base is not below top. A part has at most 63 levels (rule
+// 5), so one bit mask of slabs per face is enough. Coordinates are the manifest's frame in
+// mesh steps; errors are those of solid.Build. O(n log n).
 func (b *Body) mesh(p *lang.Printer, clip func(face int) (base, top int)) (*solid.Mesh, error) {
 	lo, hi := make([]int, len(b.Top)), make([]int, len(b.Top))
 	at := []int{}

@@ -93,7 +93,7 @@ func (b *beginning) look() note.List {
 			i = len(b.paints)
 			b.paints = append(b.paints, startPaint{colour: c, plain: err == nil})
 			if err != nil {
-				b.paints[i].colour = noColour
+				b.paints[i].colour = write.NoColour
 			}
 		}
 		p := &b.paints[i]

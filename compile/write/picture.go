@@ -15,8 +15,16 @@ import (
 	"relievo/lang/quantity"
 )
 
-// noColour stands for a filament whose colour nobody gave.
-var noColour = quantity.Colour{R: 0xb4, G: 0xb4, B: 0xb4}
+// NoColour stands for a filament whose colour nobody gave.
+var NoColour = quantity.Colour{R: 0xb4, G: 0xb4, B: 0xb4}
+
+// ColourOf is the colour that a filament is drawn in.
+func ColourOf(f *lang.Filament) quantity.Colour {
+	if f.HasColour {
+		return f.Colour
+	}
+	return NoColour
+}
 
 // writeTop draws the sign as seen from above: millimetres at finished size, y down as
 // SVG has it, one group per part with id="part-NAME" in the colour that is seen there.
@@ -34,12 +42,9 @@ func writeTop(w io.Writer, m *Model) error {
 	for i, v := range m.Views {
 		id := ids[i]
 		fil := shows(m, v)
-		colour, name := noColour, "no filament"
+		colour, name := NoColour, "no filament"
 		if fil != nil {
-			name = fil.Name
-			if fil.HasColour {
-				colour = fil.Colour
-			}
+			colour, name = ColourOf(fil), fil.Name
 		}
 		fmt.Fprintf(b, `<g id="%s" fill="%s" stroke="%s">`+"\n", id, colour.Hex(), outline(colour))
 		what := v.Kind + " " + v.Name

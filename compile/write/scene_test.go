@@ -34,10 +34,7 @@ func withScene(m *Model) *Model {
 	}
 	var runs []view.Run
 	for _, b := range m.Plan.Bands {
-		c := noColour
-		if b.Filament.HasColour {
-			c = b.Filament.Colour
-		}
+		c := ColourOf(b.Filament)
 		s.Bands = append(s.Bands, view.Band{Name: b.Filament.Name, Colour: c, FromLayer: b.From, ToLayer: b.To, FromUM: um(b.From - 1), ToUM: um(b.To)})
 		runs = append(runs, view.Run{ToUM: um(b.To), Colour: c})
 	}

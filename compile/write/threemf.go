@@ -146,10 +146,7 @@ func writeModel(w io.Writer, m *Model) error {
 	}
 	x.say(fmt.Sprintf("  <basematerials id=\"%d\">\n", materialsID))
 	for _, f := range filaments {
-		c := noColour
-		if f.HasColour {
-			c = f.Colour
-		}
+		c := ColourOf(f)
 		x.say(`   <base name="`, escape(f.Name), `" displaycolor="`, strings.ToUpper(c.Hex()), "\"/>\n")
 	}
 	x.say("  </basematerials>\n")
