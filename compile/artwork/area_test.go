@@ -133,7 +133,8 @@ func shapeArea(t *testing.T, sh Shape) float64 {
 	if sh.Stroke == nil {
 		return filledArea(polylines(sh.Path, sh.Map), sh.Rule)
 	}
-	rings, err := curve.StrokeRings(sh.Path, *sh.Stroke, sh.Map, 0.002)
+	const scale = 16 // so that the grid is fine against the shapes
+	rings, err := curve.StrokeRings(sh.Path, *sh.Stroke, curve.Scale(scale, scale).Mul(sh.Map), 0.002)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,7 +142,7 @@ func shapeArea(t *testing.T, sh Shape) float64 {
 	for _, r := range rings {
 		var line []pt
 		for _, p := range r {
-			line = append(line, pt{float64(p.X) / 1024, float64(p.Y) / 1024})
+			line = append(line, pt{float64(p.X) / (1024 * scale), float64(p.Y) / (1024 * scale)})
 		}
 		out = append(out, line)
 	}
@@ -199,10 +200,10 @@ func checkShapes(t *testing.T, d *Drawing, wants []want) {
 		}
 		sh := d.Shapes[i]
 		got := shapeArea(t, sh)
-		// 256 chords a curve leave 1/256² of a parabola's segment; strokes are snapped to 1/1024.
+		// 256 chords a curve leave 1/256² of a parabola's segment; strokes are snapped to the grid.
 		tol := 5e-5 * w.area
 		if sh.Stroke != nil {
-			tol = 2e-3*w.area + 1e-3
+			tol = 1e-3 * w.area
 		}
 		if sh.Paint != w.paint || math.Abs(got-w.area) > tol || math.Abs(sh.Opacity-w.opacity) > 1e-12 {
 			t.Errorf("shape %d: got %s area %.8g opacity %g, want %s area %.8g opacity %g", i, sh.Paint, got, sh.Opacity, w.paint, w.area, w.opacity)
