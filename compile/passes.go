@@ -124,15 +124,8 @@ var passes = []pass{
 		}
 		return ns, nil
 	}},
-	{name: "check", reads: []slot{slotSign, slotGround, slotLevels, slotBody}, makes: slotChecked, run: func(w *work) (note.List, error) {
-		ns := checkOverhang(w.sign, w.ground, w.body)
-		ns = append(ns, checkPieces(w.sign, w.body)...)
-		ns = append(ns, checkCuts(w.sign, w.ground, w.body)...)
-		ns = append(ns, checkPockets(w.sign, w.ground, w.levels, w.body)...)
-		ns = append(ns, checkJoints(w.sign, w.ground, w.body)...)
-		ns = append(ns, checkLevels(w.sign, w.body)...)
-		ns = append(ns, checkBed(w.sign, w.body)...)
-		return ns, nil
+	{name: "check", reads: []slot{slotSign}, makes: slotChecked, run: func(w *work) (note.List, error) { // each check says what it reads
+		return runChecks(w), nil
 	}},
 	{name: "solid", reads: []slot{slotSign, slotBody, slotPlan, slotChecked}, makes: slotMesh, final: true, run: func(w *work) (note.List, error) {
 		m, err := w.body.mesh(w.sign.Printer, w.body.whole)

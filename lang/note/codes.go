@@ -1,7 +1,8 @@
 package note
 
 // Code names a kind of note. Codes are stable: people put them in `allow`, scripts
-// match on them. Only the code may steer control flow; message text never does.
+// match on them. Only the code may steer control flow; message text never does. Each has
+// a row in the register (rules.go).
 type Code string
 
 // Codes of the language: mistakes in a manifest or its artwork.
@@ -61,4 +62,5 @@ const (
 	Translucent    Code = "translucent"
 	MarginShort    Code = "margin-short" // warning: a written size leaves less than the written margin (our own row)
 	SplitPlate     Code = "split-plate"  // warning: the plate itself falls into pieces (our own row)
+	StaleAllow     Code = "stale-allow"  // note: an `allow` that passed nothing over (our own row)
 )
