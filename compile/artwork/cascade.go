@@ -382,6 +382,36 @@ type styler struct {
 	sheet   *sheet
 	match   *matcher
 	scratch []ranked
+	page    units     // what the page and the outermost element give; em is of no element
+	sized   bool      // page is known
+	fonts   []float64 // font size of each element as it was last computed, 0 for never
+}
+
+// units measures the lengths of an element with that font size.
+func (s *styler) units(fontSize float64) units {
+	u := s.page
+	if !s.sized {
+		u.vw, u.vh, u.noPage = firstUnits.vw, firstUnits.vh, true
+	}
+	if u.rem == 0 {
+		u.rem = mediumFont
+	}
+	u.em = fontSize
+	return u
+}
+
+// unitsOf measures the attributes of element n, as it was last met or else by its place in the
+// file.
+func (s *styler) unitsOf(n int) units {
+	if s.fonts == nil || s.fonts[n] == 0 {
+		first := initialStyle()
+		parent := &first
+		if p := s.doc.nodes[n].parent; p >= 0 {
+			parent = &style{textStyle: textStyle{fontSize: s.unitsOf(p).em}}
+		}
+		s.compute(n, parent)
+	}
+	return s.units(s.fonts[n])
 }
 
 // compute returns the style of node n below parent.
@@ -390,6 +420,14 @@ func (s *styler) compute(n int, parent *style) style {
 	list := s.scratch[:0]
 	for i := range nd.attrs {
 		a := &nd.attrs[i]
+		if a.space == xmlSpace && a.name == "space" {
+			// A rule of the browser's own sheet: SVG 2, section 11.7.4.
+			word := map[string]string{"preserve": "preserve", "default": "normal"}[a.value]
+			if word != "" {
+				list = append(list, ranked{layer: 0, set: setting{prop: propWhiteSpace, value: value{word: word}}})
+			}
+			continue
+		}
 		if a.space != "" {
 			continue
 		}
@@ -459,9 +497,36 @@ func (s *styler) compute(n int, parent *style) style {
 	slices.SortStableFunc(list, compareRanked)
 	out := *parent
 	out.reset()
-	for i := range list {
-		out.set(list[i].set.prop, list[i].set.value, parent)
+	// The font size first: other lengths may be measured with it.
+	if n == 0 {
+		s.page.rem = 0
 	}
+	u := s.units(parent.fontSize)
+	for i := range list {
+		switch set := &list[i].set; set.prop {
+		case propFontSize, propFont, propAll:
+			out.set(set.prop, set.value, parent, u)
+		}
+	}
+	u.em = out.fontSize
+	if n == 0 {
+		s.page.rem, u.rem = out.fontSize, out.fontSize
+	}
+	for i := range list {
+		if set := &list[i].set; set.prop == propFontSize || set.prop == propFont {
+			lengths := u
+			if n == 0 { // rem of the outermost font size is of the initial one
+				lengths.rem = mediumFont
+			}
+			out.set(set.prop, set.value, parent, lengths)
+		} else {
+			out.set(set.prop, set.value, parent, u)
+		}
+	}
+	if s.fonts == nil {
+		s.fonts = make([]float64, len(s.doc.nodes))
+	}
+	s.fonts[n] = max(out.fontSize, 1e-300) // 0 stands for never
 	s.scratch = list[:0]
 	return out
 }

@@ -44,7 +44,12 @@ func TestInheritance(t *testing.T) {
 		{"transform-origin", "1px 2px", false}, {"mix-blend-mode", "screen", false}, {"stop-color", "red", false},
 		{"stop-opacity", "0.5", false}, {"x", "1px", false}, {"y", "1px", false}, {"width", "1px", false}, {"height", "1mm", false},
 		{"cx", "1px", false}, {"cy", "1px", false}, {"r", "1px", false}, {"rx", "1px", false}, {"ry", "1px", false},
-		{"d", `path("M0 0")`, false}, {"animation", "a 1s", false}, {"background", "red", false},
+		{"d", `path("M0 0")`, false}, {"font-size", "3px", true}, {"font-family", "a, b c", true}, {"font-weight", "bold", true},
+		{"font-style", "italic", true}, {"font-variant", "small-caps", true}, {"font-stretch", "condensed", true}, {"font-kerning", "none", true},
+		{"font", "italic bold 3px/2 a", true}, {"text-anchor", "end", true}, {"letter-spacing", "2px", true}, {"word-spacing", "2px", true},
+		{"text-transform", "uppercase", true}, {"dominant-baseline", "middle", true}, {"white-space", "pre", true}, {"direction", "rtl", true},
+		{"writing-mode", "tb", true}, {"alignment-baseline", "middle", false}, {"baseline-shift", "super", false}, {"baseline-shift", "10%", false},
+		{"text-decoration", "underline", false}, {"animation", "a 1s", false}, {"background", "red", false},
 	} {
 		decl := c.name + ":" + c.value
 		set, notes := styleOf(t, `<g id="x" style='`+decl+`'/>`)
@@ -80,7 +85,7 @@ func TestValues(t *testing.T) {
 	}{
 		{"paint-order:normal", ""}, {"paint-order:markers stroke", ""}, {"paint-order:fill stroke markers", ""},
 		{"paint-order:stroke stroke", "artwork-mistake"}, {"paint-order:normal fill", "artwork-mistake"}, {"paint-order:back", "artwork-mistake"},
-		{"stroke-dasharray:none", ""}, {"stroke-dasharray:1,2 3%", ""}, {"stroke-dasharray:1 -2", "artwork-mistake"}, {"stroke-dasharray:1em", "artwork-feature"},
+		{"stroke-dasharray:none", ""}, {"stroke-dasharray:1,2 3%", ""}, {"stroke-dasharray:1 -2", "artwork-mistake"}, {"stroke-dasharray:1em", ""}, {"stroke-dasharray:1lh", "artwork-feature"},
 		{"stroke-linejoin:arcs", "artwork-mistake"}, {"stroke-miterlimit:-1", "artwork-mistake"}, {"stroke-miterlimit:1px", "artwork-mistake"},
 		{"opacity:50%", ""}, {"opacity:1px", "artwork-mistake"}, {"opacity:1 1", "artwork-mistake"},
 		{"display:inline flow", ""}, {"display:5", "artwork-mistake"}, {"visibility:shown", "artwork-mistake"},

@@ -9,8 +9,9 @@ import (
 )
 
 // cssTransform reads the value of the transform property: a list of the plane functions of
-// CSS Transforms 1, section 8.1; percentages are of w and h. Functions of space are unread.
-func cssTransform(v []token, w, h float64) (curve.Affine, outcome) {
+// CSS Transforms 1, section 8.1; percentages are of w and h, u measures
+// relative lengths. Functions of space are unread.
+func cssTransform(v []token, w, h float64, u units) (curve.Affine, outcome) {
 	out := identity
 	for i := 0; i < len(v); {
 		if v[i].kind == css.WhitespaceToken {
@@ -50,7 +51,7 @@ func cssTransform(v []token, w, h float64) (curve.Affine, outcome) {
 		if comma {
 			return identity, invalid
 		}
-		m, how := cssTransformFunction(name, args, w, h)
+		m, how := cssTransformFunction(name, args, w, h, u)
 		if how != valid {
 			return identity, how
 		}
@@ -59,7 +60,7 @@ func cssTransform(v []token, w, h float64) (curve.Affine, outcome) {
 	return out, valid
 }
 
-func cssTransformFunction(name string, args []token, w, h float64) (curve.Affine, outcome) {
+func cssTransformFunction(name string, args []token, w, h float64, u units) (curve.Affine, outcome) {
 	if strings.HasSuffix(name, "3d") || strings.HasSuffix(name, "z") || name == "rotatex" || name == "rotatey" || name == "perspective" {
 		return identity, unread
 	}
@@ -80,13 +81,14 @@ func cssTransformFunction(name string, args []token, w, h float64) (curve.Affine
 	}
 	size := func(k int, of float64) float64 {
 		v, o, _ := parseLength(args[k:k+1], false, true, false)
+		l := u.resolve(v.len)
 		switch {
 		case o != valid:
 			return fail(o)
-		case v.len.percent:
-			return float64(v.len.v*of) / 100
+		case l.percent:
+			return float64(l.v*of) / 100
 		}
-		return v.len.v
+		return l.v
 	}
 	angle := func(k int) float64 {
 		deg, ok := parseAngle(args[k].text)
@@ -137,19 +139,19 @@ func (r *reader) transform(i int, s *style) curve.Affine {
 	case s.transform == "css":
 		t := newTokens(s.transformText)
 		list, _ := t.until()
-		m, _ = cssTransform(list, r.vw, r.vh)
+		m, _ = cssTransform(list, r.vw, r.vh, r.styles.units(s.fontSize))
 	case s.transform != "none" && given:
 		var err *dataError
 		m, err = parseTransform(text)
 		r.dataNote(i, "transform", "transform", err)
 	}
 	if s.transform == "other" || s.moved {
-		r.feature(i, "transform in a style", "Only transforms in the plane, in absolute units and percentages, are read; not translate, rotate and scale as properties.", "write the transform as an attribute, with plain numbers")
+		r.feature(i, "transform in a style", "Only transforms in the plane, are read; not translate, rotate and scale as properties.", "write the transform as an attribute, with plain numbers")
 	}
 	if m == identity || s.origin == "" && !s.ownBox {
 		return m
 	}
-	o, ok := r.origin(s.origin)
+	o, ok := r.origin(s.origin, r.styles.units(s.fontSize))
 	if !ok || s.ownBox { // of its own box, or in units that are not read
 		r.feature(i, "`transform-origin`", "The transform is read as if its origin were 0 0.", "put the origin into the transform attribute")
 		return m
@@ -159,7 +161,7 @@ func (r *reader) transform(i int, s *style) curve.Affine {
 
 // origin reads transform-origin: one or two lengths, percentages of the viewport or words,
 // a word for the other axis first being allowed.
-func (r *reader) origin(text string) (curve.Vec, bool) {
+func (r *reader) origin(text string, u units) (curve.Vec, bool) {
 	t := newTokens(text)
 	all, _ := t.until()
 	var list []token
@@ -190,7 +192,7 @@ func (r *reader) origin(text string) (curve.Vec, bool) {
 			return r.px(length{v: v, percent: true}, along), ok
 		}
 		v, how, _ := parseLength(list[k:k+1], true, true, false)
-		return r.px(v.len, along), how == valid
+		return r.px(u.resolve(v.len), along), how == valid
 	}
 	x, okX := one(0, 'x', "left", "right")
 	y, okY := one(1, 'y', "top", "bottom")

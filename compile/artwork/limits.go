@@ -38,6 +38,8 @@ const (
 	maxDeclarationsEach = 4_000
 	// maxCopies: elements that <use> puts in place, so that copies of copies of copies end.
 	maxCopies = 300_000
+	// maxFamilies: names of fonts in one list.
+	maxFamilies = 100
 	// maxClipDepth: clip paths that are clipped themselves, and what they hold.
 	maxClipDepth = 8
 	// maxClips: clip paths as they lie on the page, one for each element clipped by its box.

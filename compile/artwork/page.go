@@ -49,7 +49,9 @@ func (r *reader) page(s *style) (curve.Affine, bool) {
 	default:
 		known = false
 	}
-	physical := func(l length, unit string) bool { return fixed(l) && unit != "" && unit != "px" }
+	physical := func(l length, unit string) bool {
+		return fixed(l) && unit != "" && unit != "px" && relativeUnits[unit] == absolute
+	}
 	r.out.Sized = known && (fixed(w) || fixed(h)) &&
 		(!fixed(w) || physical(w, s.widthUnit)) && (!fixed(h) || physical(h, s.heightUnit))
 	if !r.out.Sized {
@@ -184,7 +186,7 @@ func (a alignment) fit(b viewBox, w, h float64) curve.Affine {
 // sizeText says what the file states in place of a physical size.
 func sizeText(root *node, s *style, box viewBox, hasBox bool) string {
 	var parts []string
-	px := false
+	px, relative := false, false
 	for _, x := range []struct {
 		name string
 		l    length
@@ -199,8 +201,11 @@ func sizeText(root *node, s *style, box viewBox, hasBox bool) string {
 			parts = append(parts, fmt.Sprintf("a %s of %g px", x.name, x.l.v))
 		}
 		px = px || x.unit != ""
+		relative = relative || relativeUnits[x.unit] != absolute
 	}
 	switch {
+	case relative:
+		return strings.Join(parts, " ") + " in units of the font or window"
 	case len(parts) > 0 && px:
 		return strings.Join(parts, " ") + " in px"
 	case len(parts) > 0:

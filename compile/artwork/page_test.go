@@ -35,7 +35,7 @@ func TestUnits(t *testing.T) {
 		text string
 		how  outcome
 	}{
-		{"5em", unread}, {"5rem", unread}, {"5vw", unread}, {"5ex", unread}, {"calc(1px + 2px)", unread}, {"var(--x)", unread},
+		{"5em", valid}, {"5rem", valid}, {"5vw", valid}, {"5ex", valid}, {"5lh", unread}, {"5cap", unread}, {"5cqw", unread}, {"calc(1px + 2px)", unread}, {"var(--x)", unread},
 		{"5 mm", invalid}, {"5,5", invalid}, {"5.", invalid}, {"mm", invalid}, {"", invalid}, {"5foo", invalid}, {"-5", invalid},
 		{"NaN", invalid}, {"Infinity", invalid}, {"1e309", invalid}, {"0x10", invalid}, {"5px 5px", invalid}, {`"5"`, invalid},
 	} {
@@ -79,7 +79,9 @@ func TestPage(t *testing.T) {
 		{"width without height or viewBox", `width="100mm"`, 0, 0, false, `width="100mm" in px`, identity, ""},
 		{"size in a style", `style="width:100mm;height:5cm"`, 100 * mm, 50 * mm, true, "", identity, ""},
 		{"style beats attribute", `width="10" height="10" style="width:200px"`, 200, 10, false, "-", identity, ""},
-		{"relative unit", `width="10em" height="5em" viewBox="0 0 240 120"`, 240, 120, false, "-", identity, "artwork-feature artwork-feature"},
+		{"units of the font", `width="10em" height="5rem" font-size="12" viewBox="0 0 240 120"`, 120, 60, false, `width="10em" height="5rem" in units of the font or window`, curve.Affine{A: .5, D: .5}, ""},
+		{"units of the window", `width="100vw" height="100vh" viewBox="0 0 240 120"`, 240, 120, false, "only a viewBox of 240 × 120 units", identity, ""},
+		{"a unit that is not read", `width="10lh" height="5lh" viewBox="0 0 240 120"`, 240, 120, false, "-", identity, "artwork-feature artwork-feature"},
 		{"broken viewBox", `width="100" height="50" viewBox="0 0 100"`, 100, 50, false, "-", identity, "artwork-mistake"},
 		{"negative viewBox", `width="100" height="50" viewBox="0 0 -100 50"`, 100, 50, false, "-", identity, "artwork-mistake"},
 		{"broken preserveAspectRatio", `width="200" height="200" viewBox="0 0 100 50" preserveAspectRatio="xmidymid"`, 200, 200, false, "-", curve.Affine{A: 2, D: 2, F: 50}, "artwork-mistake"},

@@ -61,6 +61,26 @@ const (
 	propAll       // shorthand of everything
 	propAnimation // animation and its longhands
 	propBackground
+	propFontSize // the first property of text
+	propFontFamily
+	propFontWeight
+	propFontStyle
+	propFontVariant
+	propFontStretch
+	propFontKerning
+	propFont // shorthand
+	propTextAnchor
+	propLetterSpacing
+	propWordSpacing
+	propTextTransform
+	propDominantBaseline
+	propWhiteSpace
+	propDirection
+	propWritingMode
+	propAlignmentBaseline
+	propBaselineShift
+	propTextDecoration // the last property of text
+	propEnd
 )
 
 // properties maps names to properties, with whether the name also works as an attribute
@@ -90,6 +110,15 @@ var properties = map[string]struct {
 	"background": {propBackground, false}, "background-color": {propBackground, false},
 	"animation": {propAnimation, false}, "animation-name": {propAnimation, false},
 	"mask-image": {propMask, false}, "-webkit-mask": {propMask, false}, "-webkit-mask-image": {propMask, false},
+	"font-size": {propFontSize, true}, "font-family": {propFontFamily, true}, "font-weight": {propFontWeight, true},
+	"font-style": {propFontStyle, true}, "font-variant": {propFontVariant, true}, "font-variant-caps": {propFontVariant, false},
+	"font-stretch": {propFontStretch, true}, "font-width": {propFontStretch, false},
+	"font-kerning": {propFontKerning, false}, "font": {propFont, false},
+	"text-anchor": {propTextAnchor, true}, "letter-spacing": {propLetterSpacing, true}, "word-spacing": {propWordSpacing, true},
+	"text-transform": {propTextTransform, false}, "dominant-baseline": {propDominantBaseline, true},
+	"white-space": {propWhiteSpace, true}, "direction": {propDirection, true}, "writing-mode": {propWritingMode, true},
+	"alignment-baseline": {propAlignmentBaseline, true}, "baseline-shift": {propBaselineShift, true},
+	"text-decoration": {propTextDecoration, true}, "text-decoration-line": {propTextDecoration, false},
 }
 
 // geometryOf says which geometry properties an element takes as attributes: SVG 2, section 7.
@@ -107,11 +136,13 @@ func geometryOf(element, attr string) bool {
 	return false
 }
 
-// length is a CSS length in px, or a percentage of something not yet known.
+// length is a CSS length in px, or a percentage of something not yet known. As declared it may
+// have a unit that depends on the element (units.resolve); computed lengths have none.
 type length struct {
 	v       float64
 	percent bool
 	auto    bool
+	unit    relUnit
 }
 
 // paintKind is the kind of a <paint>: SVG 2, section 13.2.
@@ -155,6 +186,8 @@ type value struct {
 	word  string   // keyword, or text to keep
 	// target is what a url() names, or the text of path().
 	target string
+	names  []string  // of fonts
+	parts  []setting // of a shorthand
 }
 
 // setting is a property with its value, one link of the cascade.
@@ -210,6 +243,9 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 			}
 		}
 		return value{}, invalid, ""
+	}
+	if prop >= propFontSize && prop <= propTextDecoration {
+		return parseText(prop, v, word, attribute)
 	}
 	switch prop {
 	case propFill, propStroke:
@@ -314,7 +350,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		if word == "none" {
 			return value{word: "none"}, valid, ""
 		}
-		switch _, how := cssTransform(v, 1, 1); how {
+		switch _, how := cssTransform(v, 1, 1, firstUnits); how {
 		case unread:
 			return value{word: "other"}, valid, ""
 		case invalid:
@@ -360,15 +396,6 @@ var unitPixels = map[string]struct{ num, den float64 }{
 	"px": {1, 1}, "in": {96, 1}, "cm": {9600, 254}, "mm": {960, 254}, "q": {240, 254}, "pt": {4, 3}, "pc": {16, 1},
 }
 
-// relativeUnits depend on fonts, the window or containers.
-var relativeUnits = map[string]bool{
-	"em": true, "ex": true, "rem": true, "ch": true, "ic": true, "cap": true, "lh": true, "rlh": true,
-	"rex": true, "rch": true, "ric": true, "rcap": true,
-	"vw": true, "vh": true, "vi": true, "vb": true, "vmin": true, "vmax": true,
-	"svw": true, "svh": true, "lvw": true, "lvh": true, "dvw": true, "dvh": true,
-	"cqw": true, "cqh": true, "cqi": true, "cqb": true, "cqmin": true, "cqmax": true,
-}
-
 // parseLength reads a <length-percentage>; unitless allows plain numbers other than 0,
 // negative allows those, auto the keyword.
 func parseLength(v []token, unitless, negative, auto bool) (value, outcome, string) {
@@ -404,7 +431,10 @@ func parseLength(v []token, unitless, negative, auto bool) (value, outcome, stri
 	if f, ok := unitPixels[unit]; ok {
 		return value{len: length{v: float64(n*f.num) / f.den}, word: unit}, valid, ""
 	}
-	if relativeUnits[unit] {
+	if rel, ok := relativeUnits[unit]; ok {
+		return value{len: length{v: n, unit: rel}, word: unit}, valid, ""
+	}
+	if unreadUnits[unit] {
 		return value{}, unread, "the unit " + quote(unit)
 	}
 	return value{}, invalid, ""
@@ -531,6 +561,7 @@ type style struct {
 	hidden                     bool
 	markers                    [3]value
 	order                      string // of painting: initials of fill, stroke, markers
+	textStyle
 	// not inherited
 	none              bool // display: none
 	opacity           float64
@@ -559,6 +590,7 @@ func initialStyle() style {
 	s := style{
 		fill: paint{kind: paintColour, colour: rgba{alpha: 1}}, fillOpacity: 1, strokeOpacity: 1,
 		strokeWidth: length{v: 1}, miterLimit: 4, order: "fsm", color: rgba{alpha: 1},
+		textStyle: initialText(),
 	}
 	s.reset()
 	return s
@@ -578,21 +610,25 @@ func (s *style) reset() {
 	s.width, s.height, s.rx, s.ry = length{auto: true}, length{auto: true}, length{auto: true}, length{auto: true}
 	s.widthUnit, s.heightUnit = "", ""
 	s.d = value{}
+	s.resetText()
 }
 
 // inherits says whether a property is inherited: SVG 2, property index.
-func inherits(p property) bool {
-	switch p {
+func inherits(prop property) bool {
+	switch prop {
 	case propFill, propFillOpacity, propFillRule, propClipRule, propStroke, propStrokeOpacity, propStrokeWidth, propStrokeLinecap,
 		propStrokeLinejoin, propStrokeMiterlimit, propStrokeDasharray, propStrokeDashoffset, propColor, propVisibility, propMarkerStart,
 		propMarkerMid, propMarkerEnd, propMarker, propPaintOrder:
 		return true
+	case propAlignmentBaseline, propBaselineShift, propTextDecoration:
+		return false
 	}
-	return false
+	return prop >= propFontSize && prop <= propTextDecoration
 }
 
-// set applies one declared value; parent is the parent's computed style.
-func (s *style) set(prop property, v value, parent *style) {
+// set applies one declared value; parent is the parent's computed style, u measures relative
+// lengths.
+func (s *style) set(prop property, v value, parent *style, u units) {
 	if v.by != own {
 		from := parent
 		if prop == propAll && v.by == unset {
@@ -605,6 +641,16 @@ func (s *style) set(prop property, v value, parent *style) {
 			from = &first
 		}
 		s.copyFrom(prop, from)
+		return
+	}
+	if prop >= propFontSize && prop <= propTextDecoration {
+		if prop != propFont {
+			s.setText(prop, v, &parent.textStyle, u)
+			return
+		}
+		for _, p := range v.parts {
+			s.setText(p.prop, p.value, &parent.textStyle, u)
+		}
 		return
 	}
 	switch prop {
@@ -629,7 +675,7 @@ func (s *style) set(prop property, v value, parent *style) {
 	case propStrokeOpacity:
 		s.strokeOpacity = v.num
 	case propStrokeWidth:
-		s.strokeWidth = v.len
+		s.strokeWidth = u.resolve(v.len)
 	case propStrokeLinecap:
 		s.strokeCap = map[string]curve.Cap{"round": curve.CapRound, "square": curve.CapSquare}[v.word]
 	case propStrokeLinejoin:
@@ -637,9 +683,9 @@ func (s *style) set(prop property, v value, parent *style) {
 	case propStrokeMiterlimit:
 		s.miterLimit = v.num
 	case propStrokeDasharray:
-		s.dashes = v.list
+		s.dashes = u.resolveAll(v.list)
 	case propStrokeDashoffset:
-		s.dashOffset = v.len
+		s.dashOffset = u.resolve(v.len)
 	case propColor:
 		s.color = v.paint.colour
 	case propVisibility:
@@ -683,29 +729,39 @@ func (s *style) set(prop property, v value, parent *style) {
 	case propStopOpacity:
 		s.stopOpacity = v.num
 	case propX:
-		s.x = v.len
+		s.x = u.resolve(v.len)
 	case propY:
-		s.y = v.len
+		s.y = u.resolve(v.len)
 	case propCX:
-		s.cx = v.len
+		s.cx = u.resolve(v.len)
 	case propCY:
-		s.cy = v.len
+		s.cy = u.resolve(v.len)
 	case propR:
-		s.r = v.len
+		s.r = u.resolve(v.len)
 	case propWidth:
-		s.width, s.widthUnit = v.len, v.word
+		s.width, s.widthUnit = u.resolve(v.len), v.word
 	case propHeight:
-		s.height, s.heightUnit = v.len, v.word
+		s.height, s.heightUnit = u.resolve(v.len), v.word
 	case propRX:
-		s.rx = v.len
+		s.rx = u.resolve(v.len)
 	case propRY:
-		s.ry = v.len
+		s.ry = u.resolve(v.len)
 	case propD:
 		s.d = v
 	}
 }
 
 func (s *style) copyFrom(prop property, o *style) {
+	if prop >= propFontSize && prop <= propTextDecoration {
+		if prop != propFont {
+			s.copyText(prop, &o.textStyle)
+			return
+		}
+		for _, p := range fontLonghands {
+			s.copyText(p, &o.textStyle)
+		}
+		return
+	}
 	switch prop {
 	case propFill:
 		s.fill = o.fill

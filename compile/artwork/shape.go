@@ -87,6 +87,14 @@ func (r *reader) radii(s *style) (rx, ry float64) {
 	return rx, ry
 }
 
+// declared resolves a length that is written in an attribute of element i.
+func (r *reader) declared(i int, l length) length {
+	if l.unit == absolute {
+		return l
+	}
+	return r.styles.unitsOf(i).resolve(l)
+}
+
 // lengthAttr reads a length that is an attribute only, 0 where it is missing or broken.
 func (r *reader) lengthAttr(i int, name string, along byte) float64 {
 	n := &r.doc.nodes[i]
@@ -100,7 +108,7 @@ func (r *reader) lengthAttr(i int, name string, along byte) float64 {
 	if !complain(r.notes, where, name, text, v.how, v.why) || v.value.by != own {
 		return 0
 	}
-	return r.px(v.value.len, along)
+	return r.px(r.declared(i, v.value.len), along)
 }
 
 // dataNote notes a mistake in path data, points or a transform.

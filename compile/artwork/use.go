@@ -50,7 +50,7 @@ func (r *reader) use(i int, s *style, c context) {
 	size := func(name string, otherwise length) length {
 		if text, ok := n.attr(name); ok {
 			if v := r.styles.values.attribute(propWidth, text); v.how == valid && v.value.by == own && !v.value.len.auto {
-				return v.value.len
+				return r.declared(i, v.value.len)
 			}
 		}
 		return otherwise

@@ -94,6 +94,12 @@ func (r *reader) root() {
 	if !shown {
 		return
 	}
+	// Now that the page is known, lengths of it are too.
+	r.styles.sized, r.styles.page = true, units{vw: r.out.PageW, vh: r.out.PageH}
+	if r.noPage {
+		r.styles.page = units{vw: r.vw, vh: r.vh}
+	}
+	s = r.styles.compute(0, &first)
 	if t, ok := n.attr("transform"); ok && strings.TrimSpace(t) != "" && strings.TrimSpace(t) != "none" {
 		r.feature(0, "transform of the outermost <svg>", "The drawing is read without it.", "put the content into a <g> with that transform")
 	}
