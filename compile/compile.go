@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"relievo/compile/price"
-	"relievo/compile/stack"
 	"relievo/compile/write"
 	"relievo/lang"
 	"relievo/lang/nearest"
@@ -63,12 +62,17 @@ func Run(ctx context.Context, file string, opt Options) (*Result, error) {
 	res.Timings = append(res.Timings, Timing{"", "load and resolve", time.Since(start)})
 	res.Notes = notes
 	if doc != nil {
-		for _, s := range doc.Signs {
+		allows := make([]*allowances, len(doc.Signs))
+		for i, s := range doc.Signs {
+			allows[i] = newAllowances(s)
+		}
+		res.Notes = passLoadOver(doc.Signs, allows, notes)
+		for i, s := range doc.Signs {
 			res.Names = append(res.Names, s.Name)
 			if len(opt.Signs) > 0 && !slices.Contains(opt.Signs, s.Name) {
 				continue
 			}
-			sr, err := runSign(ctx, s, files, opt, res)
+			sr, err := runSign(ctx, s, allows[i], files, opt, res)
 			if err != nil {
 				return nil, err
 			}
@@ -82,7 +86,7 @@ func Run(ctx context.Context, file string, opt Options) (*Result, error) {
 
 // runSign runs the passes over one sign. A pass whose inputs could not be made is passed
 // over, so one run reports every mistake that can be seen.
-func runSign(ctx context.Context, s *lang.Sign, files *lang.Files, opt Options, res *Result) (SignResult, error) {
+func runSign(ctx context.Context, s *lang.Sign, allow *allowances, files *lang.Files, opt Options, res *Result) (SignResult, error) {
 	w := &work{sign: s, files: files}
 	var notes note.List
 	have := map[slot]bool{slotSign: true}
@@ -106,7 +110,10 @@ func runSign(ctx context.Context, s *lang.Sign, files *lang.Files, opt Options, 
 		notes = append(notes, ns...)
 		have[p.makes] = w.made(p.makes)
 	}
-	notes = passOver(s, withoutFollowers(notes))
+	notes = allow.passOver(withoutFollowers(notes))
+	if !s.Broken && !notes.HasErrors() { // every pass has run
+		notes = append(notes, allow.stale(notes)...)
+	}
 	loadWarns := slices.ContainsFunc(res.Notes, func(n note.Note) bool { // another sign's warnings are its own
 		return n.Severity == note.Warning && (n.Sign == "" || n.Sign == s.Name)
 	})
@@ -133,43 +140,6 @@ func withoutFollowers(notes note.List) note.List {
 	}
 	return slices.DeleteFunc(notes, func(n note.Note) bool {
 		return n.Code == note.HiddenPart && (nothing || bare[n.Part])
-	})
-}
-
-// passOver drops the notes and warnings whose code the sign or the part allows. What the
-// plate allows holds for its pieces and cuts too, and what a part allows for its pieces.
-// Errors can't be allowed.
-func passOver(s *lang.Sign, notes note.List) note.List {
-	type name struct {
-		part string
-		code note.Code
-	}
-	allowed := map[name]bool{}
-	allow := func(codes []note.Code, part string, pieces []*lang.Piece) {
-		for _, c := range codes {
-			allowed[name{part, c}] = true
-			for _, pc := range pieces {
-				allowed[name{pc.Name, c}] = true
-			}
-		}
-	}
-	if p := s.Plate; p != nil {
-		allow(p.Allow, stack.PlateName, p.Pieces)
-		for _, h := range p.Holes {
-			allow(p.Allow, h.Name, nil)
-		}
-		for _, t := range p.Slots {
-			allow(p.Allow, t.Name, nil)
-		}
-		for _, k := range p.Pockets {
-			allow(p.Allow, k.Name, nil)
-		}
-	}
-	for _, p := range s.Parts {
-		allow(p.Allow, p.Name, p.Pieces)
-	}
-	return slices.DeleteFunc(notes, func(n note.Note) bool {
-		return n.Severity != note.Error && (slices.Contains(s.Allow, n.Code) || allowed[name{n.Part, n.Code}])
 	})
 }
 

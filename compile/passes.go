@@ -178,6 +178,7 @@ func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.Li
 			notes = append(notes, note.Note{Code: note.NoInk, Severity: note.Error, Sign: s.Name, Where: at,
 				Summary: fmt.Sprintf("%s paints nothing", shown), Detail: "None of its shapes has a fill or a stroke that shows.",
 				Fix: "give the shapes a fill or a stroke, or name another file"})
+			continue // that no part picks any of it goes without saying
 		}
 		out[i], read[a.Path] = d, d
 		_, wrote := a.Ranges["width"] // but wrong, perhaps: then there is no value

@@ -313,9 +313,11 @@ func (sb *signBuilder) printerOf() *Printer {
 // width (facts/2-fdm-geometry.md, fdm.layer.range, common practice [FDM-25]).
 func (sb *signBuilder) layerRange() {
 	p := sb.s.Printer
-	if p.Where.IsZero() || sb.warned[p] || slices.Contains(sb.s.Allow, note.LayerHeight) {
+	allowed := slices.Contains(sb.s.Allow, note.LayerHeight) // whoever passes it over must see it
+	if p.Where.IsZero() || sb.warned[p] && !allowed {
 		return
 	}
+	warn := false
 	for _, h := range []struct {
 		name string
 		um   int64
@@ -349,6 +351,9 @@ func (sb *signBuilder) layerRange() {
 			n.Wanted = &low
 		}
 		sb.add(n)
+		warn = !allowed
+	}
+	if warn {
 		if sb.warned == nil {
 			sb.warned = map[*Printer]bool{}
 		}

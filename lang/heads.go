@@ -109,7 +109,7 @@ func (sb *signBuilder) countersink(n *node, diameter Length, known bool) *Head {
 		cure = fmt.Sprintf("diameter = %q", s.hole)
 		if s.as != "" {
 			sb.add(note.Note{
-				Code: note.WorthKnowing, Severity: note.Info, Where: n.at["head"],
+				Code: note.WorthKnowing, Severity: note.Info, Where: n.at["head"], Part: n.label,
 				Summary: fmt.Sprintf("%q names no standard: the larger head is taken", s.name),
 				Detail: fmt.Sprintf("%s has a head of %s; one to %s (%s) would sit a little deeper. A socket screw has a larger one: for it write %q.",
 					s.as, s.diameter, s.smaller, headOf(s.smaller).diameter, s.socket),
