@@ -13,12 +13,16 @@ import (
 	"relievo/lang/quantity"
 )
 
+func clipSVG(content string) string {
+	return `<svg xmlns="http://www.w3.org/2000/svg" width="100" height="100">` + content + `</svg>`
+}
+
 // seen reads a drawing of 100 × 100 px and returns the visible area of each of its shapes in
 // px², as the arrangement of the ink has them at one millimetre a pixel, and the codes of
 // the reader's notes.
 func seen(t *testing.T, content string) ([]float64, string) {
 	t.Helper()
-	d, notes := artwork.Read("t.svg", []byte(`<svg xmlns="http://www.w3.org/2000/svg" width="100" height="100">`+content+`</svg>`))
+	d, notes := artwork.Read("t.svg", []byte(clipSVG(content)))
 	if d == nil {
 		t.Fatal(notes)
 	}
