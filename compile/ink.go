@@ -193,6 +193,23 @@ func estimateBox(c *Choice, base curve.Affine) fbox {
 // arrangeInk flattens all shapes under m and reads the visible outlines of each part
 // off one arrangement.
 func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.List) {
+	ink, arr, top, notes := seeInk(s, c, m, page)
+	if ink == nil {
+		return nil, notes
+	}
+	for f, t := range top {
+		if t >= 0 {
+			top[f] = int32(max(c.Owner[t], -1))
+		}
+	}
+	ink.Parts = arr.Boundaries(top, len(s.Parts))
+	return ink, notes
+}
+
+// seeInk arranges all shapes under m and tells for each face which of them is seen there,
+// -1 for none. The parts of the ink it makes are still to be read off. Without ink the
+// notes say why.
+func seeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, *arrange.Arrangement, []int32, note.List) {
 	d := c.Drawing
 	tol := s.Tolerance.MM()
 	var notes note.List
@@ -211,12 +228,12 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 		ink.Boxes[k] = grid.Bounds(rings[k])
 	}
 	if notes.HasErrors() {
-		return nil, notes
+		return nil, nil, nil, notes
 	}
 
 	clips, err := clipRegions(d, m, tol)
 	if err != nil {
-		return nil, append(notes, tooMuch(s, c.Artwork.Where, err))
+		return nil, nil, nil, append(notes, tooMuch(s, c.Artwork.Where, err))
 	}
 	shapes := make([]arrange.Shape, len(d.Shapes))
 	for k := range shapes {
@@ -239,7 +256,7 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	if page {
 		pr, err := pageRings(d, m, tol)
 		if err != nil {
-			return nil, append(notes, tooBig(s, c.Artwork.Where, "the artwork's page is too large at this scale"))
+			return nil, nil, nil, append(notes, tooBig(s, c.Artwork.Where, "the artwork's page is too large at this scale"))
 		}
 		for _, r := range pr {
 			segs = arrange.AppendRing(segs, r, pageLabel)
@@ -253,7 +270,7 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	arr, err := arrange.Arrange(segs)
 	if err != nil {
-		return nil, append(notes, tooMuch(s, c.Artwork.Where, err))
+		return nil, nil, nil, append(notes, tooMuch(s, c.Artwork.Where, err))
 	}
 	top := make([]int32, arr.Faces) // topmost shape of each face
 	rule := func(l int32) arrange.Rule {
@@ -278,13 +295,7 @@ func arrangeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, note.
 	}
 	ink.Area2 = arr.Areas2(top, len(d.Shapes))
 	ink.Edges = len(arr.Edges)
-	for f, t := range top {
-		if t >= 0 {
-			top[f] = int32(max(c.Owner[t], -1))
-		}
-	}
-	ink.Parts = arr.Boundaries(top, len(s.Parts))
-	return ink, notes
+	return ink, arr, top, notes
 }
 
 // clipRegions are the drawing's clips under m.

@@ -8,6 +8,7 @@ import (
 
 	"relievo/compile/artwork"
 	"relievo/compile/write"
+	"relievo/geom/arrange"
 	"relievo/geom/grid"
 	"relievo/geom/region"
 	"relievo/lang"
@@ -18,6 +19,10 @@ import (
 // nearColour is how far the components of two colours may lie apart to be one filament in
 // a first manifest: what nobody tells apart on a printed sign.
 const nearColour = 10
+
+// maxRaises is how many raises a first manifest has at most: each is a swap, and a body has
+// no more than 63 levels.
+const maxRaises = 16
 
 // Start writes a first manifest for a drawing: one raise for each paint that can be seen,
 // from the bottom of the drawing up, each a little higher than the one below, so that it
@@ -51,6 +56,8 @@ type beginning struct {
 	file   string
 	choice *Choice
 	paints []startPaint // bottom first
+	shades int          // different paints among them
+	apart  int          // how far colours of one raise lie apart
 	board  int          // the shape that everything else lies on, -1 for none
 	pick   string       // selector of the board's element
 	rest   string       // selector of other ink of the board's paint
@@ -69,7 +76,7 @@ type startPaint struct {
 // look finds the paints that can be seen, and the board.
 func (b *beginning) look() note.List {
 	d := b.choice.Drawing
-	ink, notes := arrangeInk(b.sign, b.choice, artworkBase(b.choice.Artwork), hasPage(d))
+	ink, arr, top, notes := seeInk(b.sign, b.choice, artworkBase(b.choice.Artwork), hasPage(d))
 	if ink == nil {
 		return notes
 	}
@@ -79,76 +86,89 @@ func (b *beginning) look() note.List {
 			seen = append(seen, k)
 		}
 	}
-	b.findBoard(seen, ink)
-	for _, k := range seen {
-		if k == b.board {
-			continue
+	b.findBoard(seen, ink, arr, top)
+	// Shades that lie closer than that are one raise; a drawing of many is brought down to
+	// what a person can swap.
+	for _, b.apart = range [...]int{nearColour, 16, 24, 32, 48, 64, 96, 128, 255} {
+		b.join(seen, ink)
+		if len(b.paints) <= maxRaises {
+			break
 		}
-		paint := d.Shapes[k].Paint
-		c, err := quantity.ParseColour(paint)
-		i := slices.IndexFunc(b.paints, func(p startPaint) bool {
-			return slices.Contains(p.paints, paint) || err == nil && p.plain && near(p.colour, c)
-		})
-		if i < 0 {
-			i = len(b.paints)
-			b.paints = append(b.paints, startPaint{colour: c, plain: err == nil})
-			if err != nil {
-				b.paints[i].colour = write.NoColour
-			}
-		}
-		p := &b.paints[i]
-		if !slices.Contains(p.paints, paint) {
-			p.paints = append(p.paints, paint)
-		}
-		p.shapes = append(p.shapes, k)
-		p.area2 = p.area2.Add(ink.Area2[k])
 	}
 	b.name()
 	return notes
 }
 
-func near(a, b quantity.Colour) bool {
+// join sorts what can be seen into raises, by paint and by colours within b.apart.
+func (b *beginning) join(seen []int, ink *Ink) {
+	b.paints, b.shades = nil, 0
+	known := map[string]int{}
+	for _, k := range seen {
+		if k == b.board {
+			continue
+		}
+		paint := b.choice.Drawing.Shapes[k].Paint
+		i, ok := known[paint]
+		if !ok {
+			b.shades++
+			c, err := quantity.ParseColour(paint)
+			i = slices.IndexFunc(b.paints, func(p startPaint) bool {
+				return p.plain == (err == nil) && (p.plain || b.apart == 255) && near(p.colour, c, b.apart)
+			})
+			if i < 0 {
+				i = len(b.paints)
+				b.paints = append(b.paints, startPaint{colour: c, plain: err == nil})
+				if err != nil {
+					b.paints[i].colour = write.NoColour
+				}
+			}
+			known[paint] = i
+			b.paints[i].paints = append(b.paints[i].paints, paint)
+		}
+		p := &b.paints[i]
+		p.shapes = append(p.shapes, k)
+		p.area2 = p.area2.Add(ink.Area2[k])
+	}
+}
+
+func near(a, b quantity.Colour, by int) bool {
 	apart := func(x, y uint8) int { return int(max(x, y)) - int(min(x, y)) }
-	return max(apart(a.R, b.R), apart(a.G, b.G), apart(a.B, b.B)) <= nearColour
+	return max(apart(a.R, b.R), apart(a.G, b.G), apart(a.B, b.B)) <= by
 }
 
 // findBoard looks for a shape at the bottom that all other ink lies on: the plate.
-func (b *beginning) findBoard(seen []int, ink *Ink) {
+func (b *beginning) findBoard(seen []int, ink *Ink, arr *arrange.Arrangement, top []int32) {
 	b.board = -1
 	d := b.choice.Drawing
 	if len(seen) < 2 || d.Shapes[seen[0]].Stroke != nil {
 		return
 	}
 	k := seen[0]
-	// All the rest as one part.
-	one := *b.sign
-	one.Parts = []*lang.Part{{}}
-	rest := *b.choice
-	rest.Owner = slices.Clone(rest.Owner)
-	for _, j := range seen[1:] {
-		rest.Owner[j] = 0
+	rest := make([]int32, len(top)) // 0 where other ink is seen
+	for f, t := range top {
+		rest[f] = -1
+		if t >= 0 && int(t) != k {
+			rest[f] = 0
+		}
 	}
-	all, _ := arrangeInk(&one, &rest, artworkBase(b.choice.Artwork), hasPage(d))
-	if all == nil {
-		return
-	}
-	board := &rest
-	board.Pieces = map[*lang.Piece][]bool{}
+	// The board as a piece of artwork, as the manifest will have it.
 	pc := &lang.Piece{}
 	took := make([]bool, len(d.Shapes))
 	took[k] = true
-	board.Pieces[pc] = took
-	all.Choice, all.ToMM = board, artworkBase(b.choice.Artwork)
-	ground, ns, err := all.whole(&one, pc)
+	whole := *ink
+	whole.ToMM = artworkBase(b.choice.Artwork)
+	whole.Choice = &Choice{Artwork: b.choice.Artwork, Drawing: d, Owner: b.choice.Owner, Pieces: map[*lang.Piece][]bool{pc: took}}
+	ground, ns, err := whole.whole(b.sign, pc)
 	if err != nil || ns.HasErrors() {
 		return
 	}
-	over, err := region.Subtract(region.Region{Rings: all.Parts[0]}, ground)
+	over, err := region.Subtract(region.Region{Rings: arr.Boundaries(rest, 1)[0]}, ground)
 	if err != nil || !withoutCrumbs(over).Empty() {
 		return
 	}
-	pick := onlySelector(d, d.Shapes[k].Element)
-	if pick == "" || len(d.Shapes[k].Uses) > 0 {
+	selectors := d.Selectors()
+	pick := selectors[d.Shapes[k].Element]
+	if len(d.Shapes[k].Uses) > 0 {
 		return
 	}
 	// Other ink of the board's paint must be told apart from it. Picking an element picks
@@ -157,7 +177,7 @@ func (b *beginning) findBoard(seen []int, ink *Ink) {
 	mine, plain := quantity.ParseColour(d.Shapes[k].Paint)
 	for _, j := range seen[1:] {
 		c, err := quantity.ParseColour(d.Shapes[j].Paint)
-		if d.Shapes[j].Paint == d.Shapes[k].Paint || err == nil && plain == nil && near(c, mine) {
+		if d.Shapes[j].Paint == d.Shapes[k].Paint || err == nil && plain == nil && near(c, mine, nearColour) {
 			same = append(same, j)
 		}
 	}
@@ -165,7 +185,7 @@ func (b *beginning) findBoard(seen []int, ink *Ink) {
 	if len(same) <= 8 {
 		var one []string
 		for _, j := range same {
-			one = append(one, onlySelector(d, d.Shapes[j].Element))
+			one = append(one, selectors[d.Shapes[j].Element])
 		}
 		slices.Sort(one)
 		tries = append(tries, strings.Join(slices.Compact(one), ", "))
@@ -185,78 +205,38 @@ func (b *beginning) findBoard(seen []int, ink *Ink) {
 	}
 }
 
-// onlySelector is a selector that takes one element and what is inside it; "" if none of
-// the simple ones does.
-func onlySelector(d *artwork.Drawing, element int) string {
-	e := d.Elements[element]
-	tries := []string{}
-	if e.ID != "" {
-		tries = append(tries, "#"+e.ID)
-	}
-	for _, c := range e.Classes {
-		tries = append(tries, "."+c)
-	}
-	steps := ""
-	for at := element; at > 0; at = d.Elements[at].Parent {
-		n := 1
-		for k := range at {
-			if d.Elements[k].Parent == d.Elements[at].Parent && d.Elements[k].Name == d.Elements[at].Name {
-				n++
-			}
-		}
-		steps = fmt.Sprintf(" > %s:nth-of-type(%d)", d.Elements[at].Name, n) + steps
-	}
-	tries = append(tries, e.Name, ":root"+steps)
-	for _, t := range tries {
-		hit, err := d.Select(t)
-		if err != nil {
-			continue
-		}
-		right := true
-		for k, h := range hit {
-			inside := false
-			for at := k; at >= 0; at = d.Elements[at].Parent {
-				inside = inside || at == element
-			}
-			right = right && h == inside
-		}
-		if right {
-			return t
-		}
-	}
-	return ""
-}
-
 // name gives every raise a name: the id of what holds all of it and nothing else, else its
 // colour in words.
 func (b *beginning) name() {
 	d := b.choice.Drawing
 	used := map[string]bool{"plate": true}
+	inside := make([]int, len(d.Elements))
+	for _, sh := range d.Shapes {
+		for at := sh.Element; at >= 0; at = d.Elements[at].Parent {
+			inside[at]++
+		}
+	}
 	for i := range b.paints {
 		p := &b.paints[i]
-		p.name = unique(label(b.holder(d, p), label(write.ColourWords(p.colour), "part")), used)
+		p.name = unique(label(b.holder(d, p, inside), label(write.ColourWords(p.colour), "part")), used)
 	}
 }
 
-// holder is the id of the nearest element around all shapes of a paint and no others.
-func (b *beginning) holder(d *artwork.Drawing, p *startPaint) string {
-	mine := map[int]bool{}
-	for _, k := range p.shapes {
-		mine[k] = true
-	}
+// holder is the id of the nearest element around all shapes of a paint and no others;
+// inside counts the shapes in each element.
+func (b *beginning) holder(d *artwork.Drawing, p *startPaint, inside []int) string {
 	for at := d.Shapes[p.shapes[0]].Element; at > 0; at = d.Elements[at].Parent {
-		if d.Elements[at].ID == "" {
+		if d.Elements[at].ID == "" || inside[at] != len(p.shapes) {
 			continue
 		}
-		same := true
-		for k := range d.Shapes {
-			inside := false
+		if !slices.ContainsFunc(p.shapes, func(k int) bool {
 			for up := d.Shapes[k].Element; up > 0; up = d.Elements[up].Parent {
-				inside = inside || up == at
+				if up == at {
+					return false
+				}
 			}
-			same = same && inside == mine[k]
-		}
-		if same {
+			return true
+		}) {
 			return d.Elements[at].ID
 		}
 	}
@@ -310,7 +290,7 @@ func (b *beginning) manifest() string {
 	var shelf []spool
 	spoolOf := func(c quantity.Colour) string {
 		for _, s := range shelf {
-			if near(s.colour, c) {
+			if near(s.colour, c, nearColour) {
 				return s.name
 			}
 		}
@@ -388,6 +368,10 @@ func (b *beginning) manifest() string {
 	say("")
 	say("  # One raise for each colour, from the bottom of the drawing up. Each ends on a layer of")
 	say("  # its own, as one layer has one colour.")
+	if b.apart > nearColour {
+		say("  # The drawing has %d paints, more than anyone swaps spools for: shades that lie close have", b.shades)
+		say("  # been joined. Take some out of a list to give them a raise of their own.")
+	}
 	step := 3
 	if len(b.paints) > 4 {
 		step = 2

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"relievo/compile/artwork"
 	"relievo/lang/note"
 )
 
@@ -102,17 +101,4 @@ func FuzzStart(f *testing.F) {
 			t.Fatalf("%q with %s", text, notesText(notes))
 		}
 	})
-}
-
-func TestOnlySelector(t *testing.T) {
-	d, _ := artwork.Read("t.svg", []byte(workedSVG(`<g><rect/><rect/><g id="x"><rect class="k"/></g></g><path id="x"/>`)))
-	for k, e := range d.Elements {
-		if k == 0 {
-			continue
-		}
-		sel := onlySelector(d, k)
-		if sel == "" {
-			t.Errorf("nothing selects <%s> %d alone", e.Name, k)
-		}
-	}
 }

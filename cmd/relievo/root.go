@@ -24,7 +24,8 @@ func newRoot(c *console) *cobra.Command {
 printed: the body as STL and in colour as 3MF, the plan of filament swaps, the bill of
 materials, pictures of the result, and a record. The same input gives the same bytes every time.`,
 		Example: `  relievo compile heron-lane.hcl          check it and write all files into out/
-  relievo start heron-lane.svg            a first manifest for a drawing
+  relievo inspect heron-lane.svg          what can be picked from a drawing
+  relievo start heron-lane.svg            a first manifest for it
   relievo check heron-lane.hcl            only say what is wrong or worth knowing`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
@@ -40,7 +41,7 @@ materials, pictures of the result, and a record. The same input gives the same b
 	root.SetFlagErrorFunc(flagError)
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddGroup(&cobra.Group{ID: groupBuilt, Title: "Commands:"}, &cobra.Group{ID: groupLater, Title: "Not built yet:"})
-	built := []*cobra.Command{newCompile(c), newCheck(c), newStart(c), newVersion(c)}
+	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newVersion(c)}
 	for _, cmd := range built {
 		cmd.GroupID = groupBuilt
 	}
@@ -95,7 +96,6 @@ func someFiles(cmd *cobra.Command, args []string) error {
 // that they answer, and show up in the help.
 func laterCommands() []*cobra.Command {
 	table := []struct{ use, short string }{
-		{"inspect ART", "What can be picked from a drawing"},
 		{"jobs FILE", "One line per row of a batch"},
 		{"serve FILE", "Live page while writing"},
 		{"tidy FILE...", "Canonical layout of a manifest"},

@@ -68,7 +68,7 @@ machine or of the compiler.`,
 				_, err := io.WriteString(c.out, text)
 				return err
 			}
-			if err := replace(output, text); err != nil {
+			if err := replace(output, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
 				return err
 			}
 			_, err = fmt.Fprintln(c.out, filepath.ToSlash(output))
@@ -119,18 +119,18 @@ func fromFolder(file, folder string) (string, error) {
 }
 
 // replace writes a file whole or not at all.
-func replace(name, text string) (err error) {
+func replace(name string, write func(io.Writer) error) (err error) {
+	done := false
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
 		return err
 	}
-	defer func() {
-		if err != nil {
+	defer func() { // also where writing panics
+		if err != nil || !done {
 			err = errors.Join(err, os.Remove(f.Name()))
 		}
 	}()
-	_, err = io.WriteString(f, text)
-	if err == nil {
+	if err = write(f); err == nil {
 		err = f.Chmod(0o644)
 	}
 	if err == nil {
@@ -139,5 +139,7 @@ func replace(name, text string) (err error) {
 	if err = errors.Join(err, f.Close()); err != nil {
 		return err
 	}
-	return os.Rename(f.Name(), name)
+	err = os.Rename(f.Name(), name)
+	done = err == nil
+	return err
 }
