@@ -97,7 +97,7 @@ func Inspect(shown string, data []byte) (*Inspection, note.List) {
 			rest = append(rest, n)
 		}
 	}
-	s := &lang.Sign{Name: "drawing", Tolerance: lang.Length{Amount: 10_000}}
+	s := &lang.Sign{Name: "drawing", Tolerance: lang.Length{Amount: inspectTolerance(d)}}
 	c := &Choice{Artwork: &lang.Artwork{Name: "drawing", File: shown}, Drawing: d, Owner: make([]int, len(d.Shapes))}
 	for k := range c.Owner {
 		c.Owner[k] = unpicked
@@ -116,6 +116,12 @@ func Inspect(shown string, data []byte) (*Inspection, note.List) {
 	out.lookAtPaints(d, arr, top, ink)
 	out.lookAtElements(d, ink, boxes)
 	return out, rest
+}
+
+// inspectTolerance is how closely curves are followed, in the unit of lang.Length: a
+// hundred-thousandth of the page, from a micrometre to what a sign has.
+func inspectTolerance(d *artwork.Drawing) int64 {
+	return int64(min(max(float64(max(d.PageW, d.PageH)*mmPerPx)*10, 1_000), 10_000))
 }
 
 // lookAtPaints fills in Paints: shapes of one paint that touch are one area.

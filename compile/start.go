@@ -113,7 +113,10 @@ func (b *beginning) join(seen []int, ink *Ink) {
 			b.shades++
 			c, err := quantity.ParseColour(paint)
 			i = slices.IndexFunc(b.paints, func(p startPaint) bool {
-				return p.plain == (err == nil) && (p.plain || b.apart == 255) && near(p.colour, c, b.apart)
+				if err != nil {
+					return !p.plain && b.apart > nearColour
+				}
+				return p.plain && near(p.colour, c, b.apart)
 			})
 			if i < 0 {
 				i = len(b.paints)
