@@ -152,7 +152,7 @@ func (p *places) find(x, y, w, h int) (int, int) {
 			for range side {
 				dx, dy = -dy, dx
 			}
-			cx, cy = x+dx*(markHigh+markGap), y+dy*(markHigh+markGap)
+			cx, cy = x+dx*markStep, y+dy*markStep
 		}
 		cx, cy = inside(cx, w/2, p.w), inside(cy, h/2, p.h)
 		box := [4]int{cx - w/2 - markGap, cy - h/2 - markGap, cx + w/2 + markGap, cy + h/2 + markGap}
