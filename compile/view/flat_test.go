@@ -69,7 +69,7 @@ func TestMarksApart(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 8))
 	p := newPlaces(1600, 900)
 	var boxes [][4]int
-	for range 300 {
+	for range 150 {
 		w := 25 + 11*rng.IntN(3)
 		// Most of them want the same place.
 		x, y := p.find(rng.IntN(1600)/(1+rng.IntN(4)), rng.IntN(900), w, markHigh)

@@ -33,6 +33,7 @@ const (
 	markGap   = 3  // between plates
 	markLine  = 2  // width of lines
 	markDot   = 4  // radius of the dot at the end of a line
+	markStep  = 15 // between places that are tried
 	markTries = 160
 )
 
