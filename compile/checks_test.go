@@ -233,7 +233,7 @@ func TestExplanations(t *testing.T) {
 				t.Fatal("no explanation, or none worth the name")
 			}
 			for line := range strings.Lines(e.Text) {
-				if len(line) > 110 {
+				if len(line) > 80 {
 					t.Errorf("too long for a screen: %s", line)
 				}
 			}

@@ -3,6 +3,9 @@ package main
 import (
 	"fmt"
 	"os"
+	"reflect"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -29,6 +32,8 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
         what a person should know before printing
   relievo check --format json *.hcl
         the same for a program
+  relievo check --format sarif *.hcl
+        for whatever shows results of checks beside the lines they are about
   relievo check --strict --sign gate plaques.hcl
         one sign, and warnings count as errors`,
 		Args: someFiles,
@@ -37,11 +42,9 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 				return err
 			}
 			switch format {
-			case "text", "json":
-			case "sarif":
-				return notYetError{"--format sarif"}
+			case "text", "json", "sarif":
 			default:
-				return usageError{fmt.Errorf("--format is text or json, not %q", format)}
+				return usageError{fmt.Errorf("--format is text, json or sarif, not %q", format)}
 			}
 			dir, err := os.Getwd()
 			if err != nil {
@@ -73,20 +76,9 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 				bad = true
 			}
 			notes.Sort()
-			if format == "json" {
-				data, err := note.JSON(notes)
-				if err != nil {
-					return err
-				}
-				if _, err := c.out.Write(data); err != nil {
-					return err
-				}
-			} else if err := printNotes(c.out, notes, sources, c.outColour); err != nil {
+			notes = once(notes)
+			if err := c.writeNotes(format, notes, sources); err != nil {
 				return err
-			} else if len(notes) == 0 {
-				if _, err := fmt.Fprintln(c.out, "no errors, and nothing worth knowing"); err != nil {
-					return err
-				}
 			}
 			if bad {
 				return errHasErrors
@@ -96,7 +88,7 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&format, "format", "text", "`text` for people, json for programs")
+	flags.StringVar(&format, "format", "text", "`text` for people; json, or sarif (SARIF 2.1.0), for programs")
 	flags.StringSliceVar(&signs, "sign", nil, "check only the sign with this `NAME`; may be repeated")
 	flags.BoolVar(&strict, "strict", false, "take warnings for errors")
 	flags.BoolVar(&stop, "stop", false, "end at the first manifest with errors")
@@ -104,4 +96,34 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 	flags.String("picture", "", "")
 	hide(cmd, "picture")
 	return cmd
+}
+
+// writeNotes prints notes in one of the formats of check.
+func (c *console) writeNotes(format string, notes note.List, files []lang.Source) error {
+	var data []byte
+	var err error
+	switch format {
+	case "json":
+		data, err = note.JSON(notes)
+	case "sarif":
+		name, version, _ := strings.Cut(compilerName(), " ")
+		data, err = note.SARIF(notes, sourceOf(files), name, version)
+	default:
+		if len(notes) == 0 {
+			data = []byte("no errors, and nothing worth knowing\n")
+			break
+		}
+		return printNotes(c.out, notes, files, c.outColour)
+	}
+	if err != nil {
+		return err
+	}
+	_, err = c.out.Write(data)
+	return err
+}
+
+// once drops notes that say the same again: what manifests share, such as a stock file, is
+// read with each of them. The list is sorted.
+func once(notes note.List) note.List {
+	return slices.CompactFunc(notes, func(a, b note.Note) bool { return reflect.DeepEqual(a, b) })
 }

@@ -14,7 +14,16 @@ func printNotes(w io.Writer, notes note.List, files []lang.Source, colour bool) 
 	if len(notes) == 0 {
 		return nil
 	}
-	source := func(file string) []byte {
+	if err := note.Text(w, notes, sourceOf(files), note.TextOptions{Colour: colour}); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintf(w, "\n%s\n", note.Tally(notes))
+	return err
+}
+
+// sourceOf gives a file's bytes by its name in notes.
+func sourceOf(files []lang.Source) func(string) []byte {
+	return func(file string) []byte {
 		for _, f := range files {
 			if f.File == file {
 				return f.Data
@@ -22,9 +31,4 @@ func printNotes(w io.Writer, notes note.List, files []lang.Source, colour bool) 
 		}
 		return nil
 	}
-	if err := note.Text(w, notes, source, note.TextOptions{Colour: colour}); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintf(w, "\n%s\n", note.Tally(notes))
-	return err
 }

@@ -47,7 +47,7 @@ materials, pictures of the result, and a record. The same input gives the same b
 	}
 	root.AddCommand(built...)
 	root.AddCommand(laterCommands()...)
-	root.SetHelpCommand(newHelp())
+	root.SetHelpCommand(newHelp(c))
 	root.SetHelpCommandGroupID(groupBuilt)
 	return root
 }
@@ -118,18 +118,4 @@ func laterCommands() []*cobra.Command {
 		}
 	}
 	return cmds
-}
-
-func newHelp() *cobra.Command {
-	return &cobra.Command{
-		Use:   "help [COMMAND]",
-		Short: "Help about a command",
-		RunE: func(cmd *cobra.Command, args []string) error {
-			target, rest, err := cmd.Root().Find(args)
-			if err != nil || len(rest) > 0 || target == cmd.Root() && len(args) > 0 {
-				return notYetError{fmt.Sprintf("help on %q: explaining a check", strings.Join(args, " "))}
-			}
-			return target.Help()
-		},
-	}
 }
