@@ -339,3 +339,27 @@ func TestNeverAllowed(t *testing.T) {
 		}
 	}
 }
+
+// TestReadme: the README's table is the register.
+func TestReadme(t *testing.T) {
+	data, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, text, _ := strings.Cut(string(data), "\n| code | severity | says |\n| --- | --- | --- |\n")
+	text, _, _ = strings.Cut(text, "\n\n")
+	var want []string
+	for _, r := range note.Rules() {
+		if r.Later {
+			continue
+		}
+		var words []string
+		for _, s := range r.Severities {
+			words = append(words, s.String())
+		}
+		want = append(want, fmt.Sprintf("| `%s` | %s | %s |", r.Code, strings.Join(words, ", "), r.Says))
+	}
+	if want := strings.Join(want, "\n"); text != want {
+		t.Errorf("the README's table of codes should be:\n%s", want)
+	}
+}
