@@ -1,0 +1,43 @@
+package region
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"relievo/geom/arrange"
+)
+
+// BenchmarkThin compares the analysis of thin places and gaps with arranging the same
+// input: the goal is within 10 times that.
+func BenchmarkThin(b *testing.B) {
+	for _, kind := range []struct {
+		name  string
+		per   int
+		rough float64
+	}{{"glyphs", 100, 0}, {"fine", 1000, 0}, {"rough", 1000, 60}} {
+		r := sheet(b, 100000, kind.per, kind.rough)
+		b.Run(fmt.Sprintf("%s/n=100000", kind.name), func(b *testing.B) {
+			var once, all time.Duration
+			found := 0
+			for b.Loop() {
+				start := time.Now()
+				if _, err := arrange.Arrange(r.appendTo(nil, 0)); err != nil {
+					b.Fatal(err)
+				}
+				middle := time.Now()
+				p, err := Thin(r, steps(0.9), 12)
+				if err != nil {
+					b.Fatal(err)
+				}
+				q, err := Gaps(r, steps(0.45), 12)
+				if err != nil {
+					b.Fatal(err)
+				}
+				once, all, found = once+middle.Sub(start), all+time.Since(middle), len(p)+len(q)
+			}
+			b.ReportMetric(float64(all)/float64(once), "arrangements")
+			b.ReportMetric(float64(found), "places")
+		})
+	}
+}
