@@ -25,6 +25,7 @@ type sheet struct {
 type styleRule struct {
 	selector complexSelector
 	order    int // place in the file
+	layer    *layer
 	settings []setting
 }
 
@@ -36,6 +37,9 @@ type sheetReader struct {
 	sheet  sheet
 	text   sheetText
 	spaces map[string]string
+	layer  *layer // that rules are being read into; the outermost for those in none
+	layers int
+	depth  int // of blocks
 	full   bool
 }
 
@@ -48,6 +52,8 @@ func (r *sheetReader) where(at, length int) note.Range {
 func readSheets(doc *document, src *source, notes *collector, values *valueCache) *sheet {
 	r := sheetReader{notes: notes, src: src, values: values, sheet: sheet{
 		byID: map[string][]styleRule{}, byClass: map[string][]styleRule{}, byType: map[string][]styleRule{}}}
+	top := &layer{}
+	r.layer = top
 	for _, s := range doc.sheets {
 		n := &doc.nodes[s.node]
 		if n.space != doc.svg && n.space != htmlSpace {
@@ -60,13 +66,15 @@ func readSheets(doc *document, src *source, notes *collector, values *valueCache
 			continue
 		}
 		if m, ok := n.attr("media"); ok {
-			on, known := mediaApplies(m)
-			if !known {
+			t := newTokens(m)
+			query, _ := t.until()
+			on := mediaApplies(query)
+			if on == maybe {
 				notes.feature(tag, "media queries", "media query not read",
 					fmt.Sprintf("This style sheet applies under the condition %s only; it is left out.", quote(m)),
 					"delete the media attribute if the rules are meant for the sign")
 			}
-			if !on {
+			if on != yes {
 				continue
 			}
 		}
@@ -75,18 +83,8 @@ func readSheets(doc *document, src *source, notes *collector, values *valueCache
 		t := newTokens(s.text)
 		r.rules(t, false)
 	}
+	top.number(0)
 	return &r.sheet
-}
-
-// mediaApplies evaluates the media queries that need no knowledge of the viewer.
-func mediaApplies(query string) (on, known bool) {
-	switch asciiLower(strings.TrimSpace(query)) {
-	case "", "all", "screen", "only screen", "only all":
-		return true, true
-	case "print", "not all", "not screen", "only print", "speech":
-		return false, true
-	}
-	return false, false
 }
 
 // rules reads rules up to the end, or up to the } of the surrounding block.
@@ -117,38 +115,71 @@ func (r *sheetReader) atRule(t *tokens) {
 	if !block && t.tok.kind == css.SemicolonToken {
 		t.advance()
 	}
-	on := false
+	on := no
+	inside := r.layer
 	switch name {
 	case "media":
-		query := written(prelude)
-		var known bool
-		on, known = mediaApplies(query)
-		if !known {
+		if on = mediaApplies(prelude); on == maybe {
 			r.notes.feature(where, "media queries", "@media not read",
-				fmt.Sprintf("These rules apply under the condition %s only; they are left out.", quote(strings.TrimSpace(query))),
+				fmt.Sprintf("These rules apply under the condition %s only, which depends on the window or its reader; they are left out.", quote(strings.TrimSpace(written(prelude)))),
 				"delete the @media frame if the rules are meant for the sign")
+		}
+	case "supports":
+		if on = supports(prelude); on == maybe {
+			r.notes.feature(where, "@supports", "@supports not read",
+				fmt.Sprintf("Whether %s holds is not known here; the rules are left out.", quote(strings.TrimSpace(written(prelude)))), "write the rules without the frame")
+		}
+	case "layer":
+		names, ok := layerNames(prelude)
+		if !ok || block && len(names) > 1 || !block && len(names) == 0 {
+			r.notes.mistake(where, "broken @layer", "@layer not understood",
+				fmt.Sprintf("%s is no name of a layer; the rule is left out, as browsers do.", quote(strings.TrimSpace(written(prelude)))), "@layer NAME { … }")
+			break
+		}
+		on = yes
+		if block && len(names) == 0 {
+			inside = r.layer.find("", &r.layers)
+		}
+		for _, parts := range names {
+			inside = r.layer
+			for _, p := range parts {
+				inside = inside.find(p, &r.layers)
+			}
 		}
 	case "import":
 		r.notes.feature(where, "@import", "@import not read",
 			"Style sheets in other files are not read.", "put the rules into this file's <style> element")
-	case "charset", "font-face", "page", "keyframes", "-webkit-keyframes", "property", "counter-style",
-		"font-feature-values", "font-palette-values", "view-transition":
+	case "property":
+		r.notes.feature(where, "@property", "@property not read",
+			"What it says about a custom property, such as its initial value, is not known here.", "give the custom property its value in a rule")
+	case "charset", "font-face", "page", "keyframes", "-webkit-keyframes", "counter-style",
+		"font-feature-values", "font-palette-values", "view-transition", "position-try":
 		// No ink of itself: animations are noted where an element asks for one.
 	case "namespace":
 		r.namespace(prelude)
 	default:
-		r.notes.feature(where, "rules such as @supports", "@"+name+" not read",
+		r.notes.feature(where, "rules such as @container", "@"+name+" not read",
 			fmt.Sprintf("Rules inside @%s are not read.", name), "write the rules without the frame")
 	}
 	if !block {
 		return
 	}
-	if !on {
+	if on == yes && r.depth >= maxConditionDepth {
+		r.notes.fail(note.TooLarge, where, "rules nested too deep",
+			fmt.Sprintf("Frames such as @media are nested more than %d deep; what lies deeper is not read.", maxConditionDepth), "write the rules without the frames")
+		on = no
+	}
+	if on != yes {
 		t.skipBlock()
 		return
 	}
 	t.advance()
+	before := r.layer
+	r.layer = inside
+	r.depth++
 	r.rules(t, true)
+	r.depth--
+	r.layer = before
 	if t.tok.kind == css.RightBraceToken {
 		t.advance()
 	}
@@ -211,7 +242,9 @@ func (r *sheetReader) rule(t *tokens, inBlock bool) {
 		if err != nil {
 			return
 		}
-		settings = r.values.declare(settings, d, func() note.Range { return r.where(d.at, max(1, len(d.name))) })
+		settings = r.values.declare(settings, d, func() note.Range { return r.where(d.at, max(1, len(d.name))) }, func(d declaration) *rawValue {
+			return &rawValue{name: d.name, toks: d.value, where: r.where(d.at, max(1, len(d.name)))}
+		})
 	})
 	if t.tok.kind == css.RightBraceToken {
 		t.advance()
@@ -221,7 +254,7 @@ func (r *sheetReader) rule(t *tokens, inBlock bool) {
 	}
 	for _, c := range list {
 		if !c.never {
-			r.sheet.file(styleRule{c, r.sheet.rules, settings})
+			r.sheet.file(styleRule{c, r.sheet.rules, r.layer, settings})
 		}
 	}
 }
@@ -230,13 +263,21 @@ func (r *sheetReader) rule(t *tokens, inBlock bool) {
 // the same list overrides, so that a list is never longer than there are properties.
 func lastOfEach(list []setting) []setting {
 	var seen [256][2]bool
+	named := map[string]bool{} // custom properties
 	keep := len(list)
 	for i := len(list) - 1; i >= 0; i-- {
 		k := 0
 		if list[i].important {
 			k = 1
 		}
-		if p := list[i].prop; p != propNone && !seen[p][k] {
+		if p := list[i].prop; p == propCustom {
+			name := list[i].value.raw.name + "\x00"[:k]
+			if !named[name] {
+				named[name] = true
+				keep--
+				list[keep] = list[i]
+			}
+		} else if p != propNone && !seen[p][k] {
 			seen[p][k] = true
 			keep--
 			list[keep] = list[i]
@@ -301,7 +342,9 @@ func (c *valueCache) attribute(prop property, text string) parsedValue {
 	} else {
 		t := newTokens(text)
 		list, whole := t.until()
-		if v.value, v.how, v.why = parseProperty(prop, list, true); !whole {
+		if waits, fine := substituted(list); waits && fine && whole {
+			v.value.raw = &rawValue{toks: trimSpace(list)}
+		} else if v.value, v.how, v.why = parseProperty(prop, list, true); !whole {
 			v.how = invalid
 		}
 	}
@@ -313,7 +356,9 @@ func (c *valueCache) attribute(prop property, text string) parsedValue {
 
 // declare parses a declaration of a style sheet or style attribute and appends its
 // setting, or notes why there is none.
-func (c *valueCache) declare(out []setting, d declaration, where func() note.Range) []setting {
+//
+// raw makes what is kept of a value that must wait for its element.
+func (c *valueCache) declare(out []setting, d declaration, where func() note.Range, raw func(declaration) *rawValue) []setting {
 	if c.declared++; c.declared > maxDeclarations || len(out) >= maxDeclarationsEach {
 		if c.declared == maxDeclarations+1 || len(out) == maxDeclarationsEach {
 			c.notes.fail(note.TooLarge, where(), "too many declarations",
@@ -333,9 +378,31 @@ func (c *valueCache) declare(out []setting, d declaration, where func() note.Ran
 			fmt.Sprintf("A declaration is NAME: VALUE; here is %s. It is left out, as browsers do.", d.bad), "fill: #202020;")
 		return out
 	}
+	if strings.HasPrefix(d.name, "--") {
+		if d.name == "--" {
+			return out
+		}
+		_, fine := substituted(d.value)
+		if !fine {
+			complain(c.notes, where, d.name, written(d.value), invalid, "")
+			return out
+		}
+		v := value{raw: raw(d)}
+		if len(d.value) == 1 && d.value[0].kind == css.IdentToken {
+			v.by = cssWide[asciiLower(d.value[0].text)]
+		}
+		return append(out, setting{propCustom, d.important, v})
+	}
 	p, ok := properties[d.name]
 	if !ok {
 		return out
+	}
+	if waits, fine := substituted(d.value); waits {
+		if !fine {
+			complain(c.notes, where, d.name, written(d.value), invalid, "")
+			return out
+		}
+		return append(out, setting{p.id, d.important, value{raw: raw(d)}})
 	}
 	v, how, why := parseProperty(p.id, d.value, false)
 	if complain(c.notes, where, d.name, written(d.value), how, why) || v.by != own {
@@ -358,16 +425,48 @@ func complain(notes *collector, where func() note.Range, name, text string, how 
 	return how == valid
 }
 
+// cssWide are the keywords of every property: CSS Cascade 5, section 7.3. No style sheet of the
+// browser sets any property of shapes, so what revert goes back to is what unset gives.
+var cssWide = map[string]defaulting{"inherit": inherit, "initial": initial, "unset": unset, "revert": unset, "revert-layer": revertLayer}
+
+// cascadeOrigin is where a declaration comes from, in rising order.
+type cascadeOrigin uint8
+
+const (
+	fromBrowser cascadeOrigin = iota
+	fromAttribute
+	fromSheet
+	fromStyle // the style attribute
+)
+
 // ranked is a declaration with its place in the cascade.
 type ranked struct {
-	layer int // 1 attributes, 2 style sheets, 3 style attribute; important ones 2 higher
+	from  cascadeOrigin
+	layer int // of style sheets, rising
 	spec  specificity
 	order int
 	set   setting
 }
 
+// below says that a is in a lower layer than b, which revert-layer goes back to.
+func (a *ranked) below(b *ranked) bool {
+	return a.from < b.from || a.from == b.from && a.layer < b.layer
+}
+
+// compareRanked: important declarations are above all others, and their layers are the other way
+// round (CSS Cascade 5, section 6.1).
 func compareRanked(a, b ranked) int {
-	return cmp.Or(cmp.Compare(a.layer, b.layer), cmp.Compare(a.spec.a, b.spec.a), cmp.Compare(a.spec.b, b.spec.b),
+	if a.set.important != b.set.important {
+		if b.set.important {
+			return -1
+		}
+		return 1
+	}
+	layers := cmp.Compare(a.layer, b.layer)
+	if a.set.important {
+		layers = -layers
+	}
+	return cmp.Or(cmp.Compare(a.from, b.from), layers, cmp.Compare(a.spec.a, b.spec.a), cmp.Compare(a.spec.b, b.spec.b),
 		cmp.Compare(a.spec.c, b.spec.c), cmp.Compare(a.order, b.order))
 }
 
@@ -424,11 +523,15 @@ func (s *styler) compute(n int, parent *style) style {
 			// A rule of the browser's own sheet: SVG 2, section 11.7.4.
 			word := map[string]string{"preserve": "preserve", "default": "normal"}[a.value]
 			if word != "" {
-				list = append(list, ranked{layer: 0, set: setting{prop: propWhiteSpace, value: value{word: word}}})
+				list = append(list, ranked{from: fromBrowser, set: setting{prop: propWhiteSpace, value: value{word: word}}})
 			}
 			continue
 		}
 		if a.space != "" {
+			continue
+		}
+		if a.name == "transform" {
+			list = append(list, ranked{from: fromAttribute, set: setting{prop: propTransform, value: value{word: "attribute", target: a.value}}})
 			continue
 		}
 		p, ok := properties[a.name]
@@ -441,7 +544,11 @@ func (s *styler) compute(n int, parent *style) style {
 		}
 		where := func() note.Range { return attributePlace(s.src, nd, a.name, 0) }
 		if complain(s.notes, where, a.name, a.value, v.how, v.why) || v.value.by != own {
-			list = append(list, ranked{layer: 1, order: len(list), set: setting{prop: p.id, value: v.value}})
+			set := setting{prop: p.id, value: v.value}
+			if raw := v.value.raw; raw != nil {
+				set.value.raw = &rawValue{name: a.name, toks: raw.toks, attr: a.name}
+			}
+			list = append(list, ranked{from: fromAttribute, order: len(list), set: set})
 		}
 	}
 	add := func(rules []styleRule) {
@@ -455,11 +562,7 @@ func (s *styler) compute(n int, parent *style) style {
 			}
 			s.match.steps -= len(r.settings)
 			for _, set := range r.settings {
-				layer := 2
-				if set.important {
-					layer = 4
-				}
-				list = append(list, ranked{layer, r.selector.spec, r.order, set})
+				list = append(list, ranked{fromSheet, r.layer.rank, r.selector.spec, r.order, set})
 			}
 		}
 	}
@@ -479,56 +582,95 @@ func (s *styler) compute(n int, parent *style) style {
 		add(s.sheet.byType[nd.name])
 		add(s.sheet.others)
 		if s.match.steps <= 0 {
-			s.notes.fail(note.TooLarge, s.src.span(nd.start, nd.tagEnd), "style rules ask for too much work",
-				"Matching the style rules of this file takes too long; from here on they are left out.",
-				"save the drawing with presentation attributes in place of style rules")
+			s.tooMuchWork(n)
 		}
 	}
 	if text, ok := nd.attr("style"); ok {
 		for _, set := range s.attribute(nd, text) {
-			layer := 3
-			if set.important {
-				layer = 5
-			}
-			list = append(list, ranked{layer: layer, set: set})
+			list = append(list, ranked{from: fromStyle, set: set})
 		}
 	}
 	// Stable: of equal rank the later wins.
 	slices.SortStableFunc(list, compareRanked)
 	out := *parent
 	out.reset()
-	// The font size first: other lengths may be measured with it.
+	out.vars = s.scope(list, parent.vars)
+	for i := range list {
+		if set := &list[i].set; set.value.raw != nil && set.prop != propCustom {
+			set.value = s.known(n, set, out.vars)
+		}
+	}
 	if n == 0 {
 		s.page.rem = 0
 	}
-	u := s.units(parent.fontSize)
-	for i := range list {
-		switch set := &list[i].set; set.prop {
-		case propFontSize, propFont, propAll:
-			out.set(set.prop, set.value, parent, u)
-		}
-	}
-	u.em = out.fontSize
-	if n == 0 {
-		s.page.rem, u.rem = out.fontSize, out.fontSize
-	}
-	for i := range list {
-		if set := &list[i].set; set.prop == propFontSize || set.prop == propFont {
-			lengths := u
-			if n == 0 { // rem of the outermost font size is of the initial one
-				lengths.rem = mediumFont
-			}
-			out.set(set.prop, set.value, parent, lengths)
-		} else {
-			out.set(set.prop, set.value, parent, u)
-		}
-	}
+	out = s.apply(n, list, out, parent)
 	if s.fonts == nil {
 		s.fonts = make([]float64, len(s.doc.nodes))
 	}
 	s.fonts[n] = max(out.fontSize, 1e-300) // 0 stands for never
 	s.scratch = list[:0]
 	return out
+}
+
+// apply applies declarations in rising rank to the style out.
+func (s *styler) apply(n int, list []ranked, out style, parent *style) style {
+	bare := out
+	set := func(i int, u units) {
+		set := &list[i].set
+		switch {
+		case set.prop == propCustom:
+			return
+		case set.value.by != revertLayer:
+			out.set(set.prop, set.value, parent, u)
+			return
+		}
+		var lower []ranked
+		for k := range list {
+			if list[k].below(&list[i]) {
+				lower = append(lower, list[k])
+			}
+		}
+		if s.match.steps -= len(list); s.match.steps <= 0 {
+			s.tooMuchWork(n)
+			return
+		}
+		st := s.apply(n, lower, bare, parent) // fewer layers than here
+		out.copyFrom(set.prop, &st)
+	}
+	// The font size first: other lengths may be measured with it.
+	u := s.units(parent.fontSize)
+	fonts := u
+	if n == 0 { // rem of the outermost font size is of the initial one
+		fonts.rem = mediumFont
+	}
+	for i := range list {
+		switch list[i].set.prop {
+		case propFontSize, propFont, propAll:
+			set(i, fonts)
+		}
+	}
+	u.em = out.fontSize
+	if n == 0 {
+		s.page.rem, u.rem = out.fontSize, out.fontSize
+	}
+	out = bare
+	for i := range list {
+		switch list[i].set.prop {
+		case propFontSize, propFont:
+			set(i, fonts)
+		default:
+			set(i, u)
+		}
+	}
+	return out
+}
+
+// tooMuchWork notes that style rules are left out.
+func (s *styler) tooMuchWork(n int) {
+	nd := &s.doc.nodes[n]
+	s.notes.fail(note.TooLarge, s.src.span(nd.start, nd.tagEnd), "style rules ask for too much work",
+		"Matching the style rules of this file takes too long; from here on they are left out.",
+		"save the drawing with presentation attributes in place of style rules")
 }
 
 // attribute parses a style attribute: CSS Style Attributes, section 3.
@@ -541,7 +683,9 @@ func (s *styler) attribute(nd *node, text string) []setting {
 	var out []setting
 	for t.tok.kind != endOfText {
 		t.declarations(func(d declaration) {
-			out = s.values.declare(out, d, func() note.Range { return attributePlace(s.src, nd, "style", d.at) })
+			out = s.values.declare(out, d, func() note.Range { return attributePlace(s.src, nd, "style", d.at) }, func(d declaration) *rawValue {
+				return &rawValue{name: d.name, toks: d.value, attr: "style", at: d.at}
+			})
 		})
 		if t.tok.kind == css.RightBraceToken { // a stray }: passed over
 			t.advance()

@@ -90,7 +90,7 @@ func TestValues(t *testing.T) {
 		{"opacity:50%", ""}, {"opacity:1px", "artwork-mistake"}, {"opacity:1 1", "artwork-mistake"},
 		{"display:inline flow", ""}, {"display:5", "artwork-mistake"}, {"visibility:shown", "artwork-mistake"},
 		{"fill:url(#a) url(#b)", "artwork-mistake"}, {"fill:red blue", "artwork-mistake"}, {"fill:'red'", "artwork-mistake"}, {"fill:url(#a", ""},
-		{"fill:url('#a')", ""}, {"fill:url(a b)", "artwork-mistake"}, {`fill:r\65 d`, ""}, {`f\69ll:red`, ""}, {"fill:revert-layer", "artwork-feature"},
+		{"fill:url('#a')", ""}, {"fill:url(a b)", "artwork-mistake"}, {`fill:r\65 d`, ""}, {`f\69ll:red`, ""}, {"fill:revert-layer", ""},
 		{"marker-end:circle(1px)", "artwork-mistake"}, {"d:path(M0 0)", "artwork-mistake"}, {"d:ray(1deg)", "artwork-mistake"},
 		{"width:auto", ""}, {"x:auto", "artwork-mistake"}, {"r:auto", "artwork-mistake"}, {"rx:auto", ""}, {"r:1", "artwork-mistake"}, {"r:0", ""},
 		{"all:unset", ""}, {"all:red", "artwork-mistake"}, {"fill:", "artwork-mistake"}, {"fill:!important", "artwork-mistake"}, {"fill:red!important", ""},
@@ -135,14 +135,14 @@ func TestNamespaceRule(t *testing.T) {
 // preserveAspectRatio: SVG 2, section 8.7.
 func TestParseAlign(t *testing.T) {
 	for s, want := range map[string]alignment{
-		"": {x: 0.5, y: 0.5}, "none": {none: true}, "none slice": {none: true, slice: true}, "xMinYMax": {y: 1}, " xMaxYMid  slice ": {slice: true, x: 1, y: 0.5},
+		"": {x: 0.5, y: 0.5}, " \n": {x: 0.5, y: 0.5}, "none": {none: true}, "none slice": {none: true, slice: true}, "xMinYMax": {y: 1}, " xMaxYMid  slice ": {slice: true, x: 1, y: 0.5},
 		"defer xMidYMin meet": {x: 0.5},
 	} {
 		if got, ok := parseAlign(s); !ok || got != want {
 			t.Errorf("%q: %+v %v", s, got, ok)
 		}
 	}
-	for _, s := range []string{" ", "xMid", "xMidYmid", "XMidYMid", "xMidYMid cover", "xMidYMid meet meet", "meet", "xMedYMid", "defer"} {
+	for _, s := range []string{"xMid", "xMidYmid", "XMidYMid", "xMidYMid cover", "xMidYMid meet meet", "meet", "xMedYMid", "defer"} {
 		if got, ok := parseAlign(s); ok || got != (alignment{x: 0.5, y: 0.5}) {
 			t.Errorf("%q: %+v %v", s, got, ok)
 		}

@@ -157,8 +157,8 @@ func (r *reader) ancestry(k int) style {
 // it holds, painted or not, without strokes (SVG 2, section 8.10).
 func (r *reader) box(i int, s *style) (curve.Box, bool) {
 	if r.boxed += r.doc.nodes[i].end - i; r.boxed > maxBoxed {
-		r.notes.fail(note.TooLarge, r.place(i), "clip paths and masks ask for boxes of many shapes",
-			"Finding the boxes that clip paths and masks in groups within groups refer to takes too long; from here on what is cut by them is left out.",
+		r.notes.fail(note.TooLarge, r.place(i), "clip paths, masks and transforms ask for boxes of many shapes",
+			"Finding the boxes that clip paths, masks and transforms in groups within groups refer to takes too long; from here on what is cut by them is left out.",
 			`say clipPathUnits="userSpaceOnUse" and maskUnits="userSpaceOnUse", or ungroup the drawing`)
 		return curve.Box{}, false
 	}
@@ -176,7 +176,7 @@ func (r *reader) box(i int, s *style) (curve.Box, bool) {
 	default:
 		inner.children(i, s, c)
 	}
-	r.room, r.copies = inner.room, inner.copies
+	r.room, r.copies, r.boxed = inner.room, inner.copies, inner.boxed
 	var box curve.Box
 	found := false
 	for _, sh := range inner.out.Shapes {

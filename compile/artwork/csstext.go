@@ -13,6 +13,7 @@ type token struct {
 	kind css.TokenType
 	text string
 	at   int
+	calc *calcNode // what a math function in its place came to
 }
 
 // endOfText is the kind of the token after the last.
@@ -42,7 +43,7 @@ func (t *tokens) advance() {
 			return
 		}
 		kind, data := t.lex.Next()
-		t.tok = token{kind, string(data), t.next}
+		t.tok = token{kind: kind, text: string(data), at: t.next}
 		t.next += len(data)
 		t.over = kind == css.ErrorToken
 		if kind != css.CommentToken {

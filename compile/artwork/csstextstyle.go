@@ -294,11 +294,7 @@ func (s *textStyle) setText(prop property, v value, parent *textStyle, u units) 
 	case propFontSize:
 		// Ems and percentages of a font size are of the parent's: CSS Fonts 4, section 2.5.
 		u.em = parent.fontSize
-		l := u.resolve(v.len)
-		if l.percent {
-			l.v = float64(parent.fontSize*l.v) / 100
-		}
-		s.fontSize = clamp(l.v, 0, maxFontSize)
+		s.fontSize = clamp(u.resolve(v.len).of(parent.fontSize), 0, maxFontSize)
 	case propFontFamily:
 		s.fontFamily = v.names
 	case propFontWeight:

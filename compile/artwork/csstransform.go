@@ -61,6 +61,17 @@ func cssTransform(v []token, w, h float64, u units) (curve.Affine, outcome) {
 }
 
 func cssTransformFunction(name string, args []token, w, h float64, u units) (curve.Affine, outcome) {
+	// What happens in depth alone changes nothing in the plane.
+	switch n := len(args); {
+	case name == "translatez" && n == 1, name == "scalez" && n == 1:
+		return identity, valid
+	case name == "translate3d" && n == 3:
+		name, args = "translate", args[:2]
+	case name == "scale3d" && n == 3:
+		name, args = "scale", args[:2]
+	case name == "rotatez" && n == 1:
+		name = "rotate"
+	}
 	if strings.HasSuffix(name, "3d") || strings.HasSuffix(name, "z") || name == "rotatex" || name == "rotatey" || name == "perspective" {
 		return identity, unread
 	}
@@ -81,14 +92,10 @@ func cssTransformFunction(name string, args []token, w, h float64, u units) (cur
 	}
 	size := func(k int, of float64) float64 {
 		v, o, _ := parseLength(args[k:k+1], false, true, false)
-		l := u.resolve(v.len)
-		switch {
-		case o != valid:
+		if o != valid {
 			return fail(o)
-		case l.percent:
-			return float64(l.v*of) / 100
 		}
-		return l.v
+		return u.resolve(v.len).of(of)
 	}
 	angle := func(k int) float64 {
 		deg, ok := parseAngle(args[k].text)
@@ -129,41 +136,167 @@ func cssTransformFunction(name string, args []token, w, h float64, u units) (cur
 	return m, how
 }
 
-// transform is the map of element i: its transform property, which as an attribute has a
-// grammar of its own, about its transform-origin (CSS Transforms 1, sections 3 to 6).
+// parseMoved parses translate, rotate and scale: CSS Transforms 2, section 5.
+func parseMoved(prop property, v []token) (value, outcome, string) {
+	switch _, how := movedMap(prop, v, 1, 1, firstUnits); how {
+	case unread:
+		return value{}, unread, "a turn in space"
+	case invalid:
+		return value{}, invalid, ""
+	}
+	return value{toks: v}, valid, ""
+}
+
+// movedMap is the map of translate, rotate or scale. A move or scale in depth changes nothing in
+// the plane.
+func movedMap(prop property, v []token, w, h float64, u units) (curve.Affine, outcome) {
+	var list []token
+	for _, t := range v {
+		if t.kind != css.WhitespaceToken {
+			list = append(list, t)
+		}
+	}
+	n := len(list)
+	if n == 0 || n > 4 {
+		return identity, invalid
+	}
+	switch prop {
+	case propTranslate:
+		var by [3]float64
+		for k, t := range list {
+			if k == 3 {
+				return identity, invalid
+			}
+			l, how, _ := parseLength([]token{t}, false, true, false)
+			if how != valid || k == 2 && l.len.percent {
+				return identity, max(how, invalid)
+			}
+			by[k] = u.resolve(l.len).of([3]float64{w, h, 0}[k])
+		}
+		return curve.Translate(by[0], by[1]), valid
+	case propScale:
+		by := [3]float64{}
+		for k, t := range list {
+			x, unit, ok := dimension(t)
+			if !ok || k == 3 || unit != "" && unit != "%" {
+				return identity, invalid
+			}
+			if unit == "%" {
+				x /= 100
+			}
+			by[k] = x
+		}
+		if n == 1 {
+			by[1] = by[0]
+		}
+		return curve.Scale(by[0], by[1]), valid
+	case propRotate:
+		deg, angles := 0.0, 0
+		var axis []float64
+		for _, t := range list {
+			x, unit, ok := dimension(t)
+			switch w := asciiLower(t.text); {
+			case t.kind == css.IdentToken && axis == nil && (w == "x" || w == "y" || w == "z"):
+				axis = map[string][]float64{"x": {1, 0, 0}, "y": {0, 1, 0}, "z": {0, 0, 1}}[w]
+			case !ok:
+				return identity, invalid
+			case unit == "":
+				axis = append(axis, x)
+			default:
+				if deg, ok = parseAngle(t.text); !ok {
+					return identity, invalid
+				}
+				angles++
+			}
+		}
+		switch {
+		case angles != 1 || axis != nil && len(axis) != 3:
+			return identity, invalid
+		case axis != nil && (axis[0] != 0 || axis[1] != 0):
+			return identity, unread
+		case axis != nil && axis[2] < 0:
+			deg = -deg
+		case axis != nil && axis[2] == 0: // no axis, no turn
+			deg = 0
+		}
+		return curve.RotateDeg(deg), valid
+	}
+	return identity, invalid
+}
+
+// transform is the map of element i by its transform properties, about its transform-origin
+// (CSS Transforms 1, sections 3 to 6).
 func (r *reader) transform(i int, s *style) curve.Affine {
-	n := &r.doc.nodes[i]
-	text, given := n.attr("transform")
+	if s.transform == "" && s.translate == nil && s.rotate == nil && s.scale == nil && !s.moved {
+		return identity
+	}
+	box := curve.Box{Max: curve.Vec{X: r.vw, Y: r.vh}}
+	switch s.transformBox {
+	case "fill-box", "content-box":
+		if b, ok := r.box(i, s); ok {
+			box = b
+		} else {
+			box = curve.Box{}
+		}
+	case "stroke-box", "border-box":
+		r.feature(i, "`transform-box`", "The box of a shape with its stroke is not read; the transform is read as if it were about the view box.", "say transform-box: fill-box or view-box")
+	}
+	return r.transformIn(i, s, box, "0 0")
+}
+
+// transformIn is the map with a reference box, and an origin where none is given.
+func (r *reader) transformIn(i int, s *style, box curve.Box, otherwise string) curve.Affine {
+	w, h := box.Max.X-box.Min.X, box.Max.Y-box.Min.Y
+	u := r.styles.units(s.fontSize)
+	// In this order: CSS Transforms 2, section 6.1.
 	m := identity
-	switch {
-	case s.transform == "css":
-		t := newTokens(s.transformText)
-		list, _ := t.until()
-		m, _ = cssTransform(list, r.vw, r.vh, r.styles.units(s.fontSize))
-	case s.transform != "none" && given:
-		var err *dataError
-		m, err = parseTransform(text)
-		r.dataNote(i, "transform", "transform", err)
+	for _, p := range []struct {
+		prop property
+		v    []token
+	}{{propTranslate, s.translate}, {propRotate, s.rotate}, {propScale, s.scale}} {
+		if p.v != nil {
+			one, _ := movedMap(p.prop, p.v, w, h, u)
+			m = m.Mul(one)
+		}
 	}
-	if s.transform == "other" || s.moved {
-		r.feature(i, "transform in a style", "Only transforms in the plane, are read; not translate, rotate and scale as properties.", "write the transform as an attribute, with plain numbers")
+	switch s.transform {
+	case "css":
+		one, _ := cssTransform(s.transformToks, w, h, u)
+		m = m.Mul(one)
+	case "attribute": // which has a grammar of its own
+		one, err := parseTransform(s.transformText)
+		if _, given := r.doc.nodes[i].attr("transform"); given {
+			r.dataNote(i, "transform", "transform", err)
+		}
+		m = m.Mul(one)
+	case "other":
+		r.feature(i, "transform in a style", "Only transforms in the plane are read.", "write the transform as an attribute, with plain numbers")
 	}
-	if m == identity || s.origin == "" && !s.ownBox {
+	if s.moved {
+		r.feature(i, "`offset-path`", "The shape is read where it stands without.", "write the transform as an attribute, with plain numbers")
+	}
+	if m == identity {
 		return m
 	}
-	o, ok := r.origin(s.origin, r.styles.units(s.fontSize))
-	if !ok || s.ownBox { // of its own box, or in units that are not read
+	given := s.origin
+	if given == nil {
+		t := newTokens(otherwise)
+		given, _ = t.until()
+	}
+	o, ok := origin(given, w, h, u)
+	if !ok {
 		r.feature(i, "`transform-origin`", "The transform is read as if its origin were 0 0.", "put the origin into the transform attribute")
+	}
+	o.X, o.Y = o.X+box.Min.X, o.Y+box.Min.Y
+	if o == (curve.Vec{}) {
 		return m
 	}
 	return curve.Translate(o.X, o.Y).Mul(m).Mul(curve.Translate(-o.X, -o.Y))
 }
 
-// origin reads transform-origin: one or two lengths, percentages of the viewport or words,
-// a word for the other axis first being allowed.
-func (r *reader) origin(text string, u units) (curve.Vec, bool) {
-	t := newTokens(text)
-	all, _ := t.until()
+// origin reads transform-origin: one or two lengths, percentages of w and h, or words, a word for
+// the other axis first being allowed.
+func origin(all []token, w, h float64, u units) (curve.Vec, bool) {
 	var list []token
 	for _, v := range all {
 		if v.kind != css.WhitespaceToken {
@@ -185,16 +318,19 @@ func (r *reader) origin(text string, u units) (curve.Vec, bool) {
 	} else if a, b := word(0), word(1); a == "top" || a == "bottom" || b == "left" || b == "right" {
 		list[0], list[1] = list[1], list[0]
 	}
-	one := func(k int, along byte, least, most string) (float64, bool) {
+	one := func(k int, of float64, least, most string) (float64, bool) {
 		if list[k].kind == css.IdentToken {
 			part := map[string]float64{least: 0, "center": 50, most: 100}
 			v, ok := part[word(k)]
-			return r.px(length{v: v, percent: true}, along), ok
+			return length{v: v, percent: true}.of(of), ok
 		}
 		v, how, _ := parseLength(list[k:k+1], true, true, false)
-		return r.px(u.resolve(v.len), along), how == valid
+		return u.resolve(v.len).of(of), how == valid
 	}
-	x, okX := one(0, 'x', "left", "right")
-	y, okY := one(1, 'y', "top", "bottom")
-	return curve.Vec{X: x, Y: y}, okX && okY
+	x, okX := one(0, w, "left", "right")
+	y, okY := one(1, h, "top", "bottom")
+	if !okX || !okY {
+		return curve.Vec{}, false
+	}
+	return curve.Vec{X: x, Y: y}, true
 }

@@ -70,6 +70,17 @@ func (u units) px(v float64, unit relUnit) float64 {
 
 // resolve turns a length as written into a computed one: px, or a percentage.
 func (u units) resolve(l length) length {
+	if l.sum != nil {
+		switch {
+		case u.noPage && l.sum.node.hasPage():
+			return length{v: 100, percent: true}
+		case l.percent:
+			l.sum = &calcSum{l.sum.node, u}
+			return l
+		}
+		l.sum = &calcSum{l.sum.node, u}
+		return length{v: l.of(0)}
+	}
 	if l.unit == absolute {
 		return l
 	}
@@ -82,7 +93,7 @@ func (u units) resolve(l length) length {
 // resolveAll resolves a list, in place of which it returns another where that changes anything.
 func (u units) resolveAll(list []length) []length {
 	for i, l := range list {
-		if l.unit == absolute {
+		if l.unit == absolute && l.sum == nil {
 			continue
 		}
 		out := slices.Clone(list)

@@ -79,14 +79,19 @@ func (r *reader) page(s *style) (curve.Affine, bool) {
 		return identity, true
 	}
 	r.vw, r.vh = box.w, box.h
-	text, _ := root.attr("preserveAspectRatio")
+	return r.align(root).fit(box, pw, ph), true
+}
+
+// align reads the preserveAspectRatio of an element.
+func (r *reader) align(n *node) alignment {
+	text, _ := n.attr("preserveAspectRatio")
 	align, ok := parseAlign(text)
 	if !ok {
-		r.notes.mistake(attributePlace(r.src, root, "preserveAspectRatio", 0), "preserveAspectRatio",
+		r.notes.mistake(attributePlace(r.src, n, "preserveAspectRatio", 0), "preserveAspectRatio",
 			"preserveAspectRatio not understood", fmt.Sprintf("%s is none of its values; the default is taken, as browsers do.", quote(text)),
 			`preserveAspectRatio="xMidYMid meet"`)
 	}
-	return align.fit(box, pw, ph), true
+	return align
 }
 
 // viewBox is the rectangle of user space that fills the viewport.
@@ -137,7 +142,7 @@ func parseAlign(s string) (alignment, bool) {
 		words = words[1:]
 	}
 	if len(words) == 0 {
-		return fallback, s == ""
+		return fallback, len(words) == 0 && !strings.Contains(s, "defer")
 	}
 	a := alignment{}
 	if words[0] == "none" {
@@ -220,9 +225,9 @@ func sizeText(root *node, s *style, box viewBox, hasBox bool) string {
 // its diagonal over √2 ('d'): SVG 2, section 8.9.
 func (r *reader) px(l length, along byte) float64 {
 	if !l.percent {
-		return l.v
+		return l.of(0)
 	}
-	if r.noPage && l.v != 0 {
+	if r.noPage && (l.v != 0 || l.sum != nil) {
 		r.notes.add("percent", "percentages", note.Note{Code: note.ArtworkMistake, Severity: note.Warning, Where: r.place(0),
 			Summary: "percentages of an unknown page",
 			Detail:  "The file states neither a size nor a viewBox, but has lengths in percent of it; 300 × 150 px are taken.",
@@ -235,5 +240,5 @@ func (r *reader) px(l length, along byte) float64 {
 	case 'd':
 		of = math.Sqrt((float64(r.vw*r.vw) + float64(r.vh*r.vh)) / 2)
 	}
-	return float64(of*l.v) / 100
+	return l.of(of)
 }

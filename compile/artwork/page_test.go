@@ -35,7 +35,7 @@ func TestUnits(t *testing.T) {
 		text string
 		how  outcome
 	}{
-		{"5em", valid}, {"5rem", valid}, {"5vw", valid}, {"5ex", valid}, {"5lh", unread}, {"5cap", unread}, {"5cqw", unread}, {"calc(1px + 2px)", unread}, {"var(--x)", unread},
+		{"5em", valid}, {"5rem", valid}, {"5vw", valid}, {"5ex", valid}, {"5lh", unread}, {"5cap", unread}, {"5cqw", unread}, {"calc(1px + 2px)", valid}, {"calc(1px+2px)", invalid}, {"calc(1px / 0)", invalid}, {"sqrt(2)", unread}, {"var(--x)", valid}, {"var(x)", invalid},
 		{"5 mm", invalid}, {"5,5", invalid}, {"5.", invalid}, {"mm", invalid}, {"", invalid}, {"5foo", invalid}, {"-5", invalid},
 		{"NaN", invalid}, {"Infinity", invalid}, {"1e309", invalid}, {"0x10", invalid}, {"5px 5px", invalid}, {`"5"`, invalid},
 	} {

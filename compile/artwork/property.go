@@ -42,7 +42,10 @@ const (
 	propPaintOrder
 	propVectorEffect
 	propTransform
-	propMoved // translate, rotate, scale and offset-path
+	propTranslate
+	propRotate
+	propScale
+	propMoved // offset-path
 	propTransformBox
 	propTransformOrigin
 	propMixBlendMode
@@ -80,7 +83,7 @@ const (
 	propAlignmentBaseline
 	propBaselineShift
 	propTextDecoration // the last property of text
-	propEnd
+	propCustom         // custom properties
 )
 
 // properties maps names to properties, with whether the name also works as an attribute
@@ -101,7 +104,7 @@ var properties = map[string]struct {
 	"filter": {propFilter, true}, "marker-start": {propMarkerStart, true}, "marker-mid": {propMarkerMid, true},
 	"marker-end": {propMarkerEnd, true}, "marker": {propMarker, false}, "paint-order": {propPaintOrder, true},
 	"vector-effect": {propVectorEffect, true}, "transform": {propTransform, false},
-	"translate": {propMoved, false}, "rotate": {propMoved, false}, "scale": {propMoved, false},
+	"translate": {propTranslate, false}, "rotate": {propRotate, false}, "scale": {propScale, false},
 	"offset-path": {propMoved, false}, "transform-box": {propTransformBox, false}, "transform-origin": {propTransformOrigin, true},
 	"mix-blend-mode": {propMixBlendMode, true}, "stop-color": {propStopColor, true}, "stop-opacity": {propStopOpacity, true},
 	"x": {propX, false}, "y": {propY, false}, "width": {propWidth, false}, "height": {propHeight, false},
@@ -130,8 +133,8 @@ func geometryOf(element, attr string) bool {
 		return attr == "cx" || attr == "cy" || attr == "r"
 	case "ellipse":
 		return attr == "cx" || attr == "cy" || attr == "rx" || attr == "ry"
-	case "svg":
-		return attr == "width" || attr == "height"
+	case "svg", "symbol", "use", "image", "foreignObject":
+		return attr == "x" || attr == "y" || attr == "width" || attr == "height"
 	}
 	return false
 }
@@ -143,6 +146,23 @@ type length struct {
 	percent bool
 	auto    bool
 	unit    relUnit
+	sum     *calcSum // in place of v; percent says whether it has percentages
+	least0  bool     // of a sum: what is below 0 counts as 0
+}
+
+// of is a computed length, percentages being of base.
+func (l length) of(base float64) float64 {
+	switch {
+	case l.sum != nil:
+		v := l.sum.node.at(l.sum.units, base)
+		if l.least0 {
+			v = max(v, 0)
+		}
+		return v
+	case l.percent:
+		return float64(base*l.v) / 100
+	}
+	return l.v
 }
 
 // paintKind is the kind of a <paint>: SVG 2, section 13.2.
@@ -174,6 +194,7 @@ const (
 	inherit
 	initial
 	unset
+	revertLayer
 )
 
 // value is the parsed value of one property; which field holds depends on the property.
@@ -187,7 +208,9 @@ type value struct {
 	// target is what a url() names, or the text of path().
 	target string
 	names  []string  // of fonts
+	toks   []token   // of transforms
 	parts  []setting // of a shorthand
+	raw    *rawValue // in place of all else, until the element is known
 }
 
 // setting is a property with its value, one link of the cascade.
@@ -211,14 +234,17 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 	for _, t := range v {
 		if t.kind == css.FunctionToken {
 			switch asciiLower(t.text) {
-			case "var(", "env(", "attr(":
+			case "attr(", "if(", "inherit(", "random(", "sibling-index(", "sibling-count(":
 				// Invalid at computed-value time acts as unset: CSS Variables 1, section 3.1. For
 				// ink, that is the best guess here too.
 				return value{by: unset}, unread, asciiLower(t.text) + ")"
-			case "calc(", "min(", "max(", "clamp(":
-				return out, unread, asciiLower(t.text) + ")"
+			case "var(", "env(": // in an attribute that is no property
+				return out, invalid, ""
 			}
 		}
+	}
+	if v, how, why = fold(v); how != valid {
+		return out, how, why
 	}
 	if len(v) == 1 && v[0].kind == css.IdentToken {
 		switch asciiLower(v[0].text) {
@@ -229,7 +255,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		case "unset", "revert": // no style sheet of the browser sets any of these on shapes
 			return value{by: unset}, valid, ""
 		case "revert-layer":
-			return out, unread, "revert-layer"
+			return value{by: revertLayer}, valid, ""
 		}
 	}
 	word := ""
@@ -301,6 +327,9 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 			return out, invalid, ""
 		}
 		n, _, ok := dimension(v[0])
+		if v[0].calc != nil {
+			n = max(n, 0)
+		}
 		if !ok || n < 0 {
 			return out, invalid, ""
 		}
@@ -356,7 +385,12 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		case invalid:
 			return out, invalid, ""
 		}
-		return value{word: "css", target: written(v)}, valid, ""
+		return value{word: "css", toks: v}, valid, ""
+	case propTranslate, propRotate, propScale:
+		if word == "none" {
+			return value{}, valid, ""
+		}
+		return parseMoved(prop, v)
 	case propTransformBox:
 		return keyword("view-box", "fill-box", "stroke-box", "content-box", "border-box")
 	case propMoved, propMixBlendMode, propAnimation, propBackground:
@@ -365,7 +399,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		}
 		return value{word: "other"}, valid, ""
 	case propTransformOrigin:
-		return value{word: written(v)}, valid, ""
+		return value{toks: v}, valid, ""
 	case propX, propY, propCX, propCY:
 		return parseLength(v, attribute, true, false)
 	case propR:
@@ -403,6 +437,12 @@ func parseLength(v []token, unitless, negative, auto bool) (value, outcome, stri
 		return value{}, invalid, ""
 	}
 	t := v[0]
+	if n := t.calc; n != nil && n.relative {
+		if n.kind != calcLength {
+			return value{}, invalid, ""
+		}
+		return value{len: length{sum: &calcSum{node: n}, percent: n.hasPercent(), least0: !negative}, word: "calc"}, valid, ""
+	}
 	switch t.kind {
 	case css.IdentToken:
 		if auto && strings.EqualFold(t.text, "auto") {
@@ -416,7 +456,10 @@ func parseLength(v []token, unitless, negative, auto bool) (value, outcome, stri
 		return value{}, invalid, ""
 	}
 	n, unit, ok := dimension(t)
-	if !ok || n < 0 && !negative {
+	if t.calc != nil && !negative { // CSS Values 4, section 10.12: sums are held to the range
+		n = max(n, 0)
+	}
+	if !ok || n < 0 && !negative || t.calc != nil && unit == "" && !unitless {
 		return value{}, invalid, ""
 	}
 	switch {
@@ -499,7 +542,7 @@ func parseDashes(v []token) (value, outcome, string) {
 			return value{}, how, why
 		}
 		comma = false
-		some = some || l.len.v != 0
+		some = some || l.len.v != 0 || l.len.sum != nil
 		if out.list = append(out.list, l.len); len(out.list) > maxDashList {
 			return value{}, unread, fmt.Sprintf("more than %d dashes and gaps", maxDashList)
 		}
@@ -562,17 +605,23 @@ type style struct {
 	markers                    [3]value
 	order                      string // of painting: initials of fill, stroke, markers
 	textStyle
+	vars *varScope // custom properties
 	// not inherited
-	none              bool // display: none
-	opacity           float64
-	clipPath, mask    value
-	maskAlpha         bool   // mask-type: alpha
-	overflows         string // "": as the element has it by itself
-	filter            value
-	nonScaling        bool
-	transform, origin string
-	transformText     string // of the property
-	moved, ownBox     bool   // by translate and the like; transform-box other than view-box
+	none           bool // display: none
+	opacity        float64
+	clipPath, mask value
+	maskAlpha      bool   // mask-type: alpha
+	overflows      string // "": as the element has it by itself
+	filter         value
+	nonScaling     bool
+	// transform is "" or none, css with transformToks, attribute with transformText, or other
+	transform         string
+	transformToks     []token
+	transformText     string
+	translate, rotate []token // nil for none
+	scale, origin     []token
+	transformBox      string // "" for view-box
+	moved             bool   // along a path
 	blend, animation  bool
 	background        bool
 	stopColor         paint
@@ -602,8 +651,9 @@ func (s *style) reset() {
 	s.clipPath, s.mask, s.filter = value{}, value{}, value{}
 	s.maskAlpha = false
 	s.nonScaling, s.blend, s.animation, s.background = false, false, false, false
-	s.transform, s.origin, s.transformText = "", "", ""
-	s.moved, s.ownBox = false, false
+	s.transform, s.transformToks, s.transformText = "", nil, ""
+	s.translate, s.rotate, s.scale, s.origin = nil, nil, nil, nil
+	s.moved, s.transformBox = false, ""
 	s.overflows = ""
 	s.stopColor, s.stopOpacity = paint{kind: paintColour, colour: rgba{alpha: 1}}, 1
 	s.x, s.y, s.cx, s.cy, s.r = length{}, length{}, length{}, length{}, length{}
@@ -632,8 +682,10 @@ func (s *style) set(prop property, v value, parent *style, u units) {
 	if v.by != own {
 		from := parent
 		if prop == propAll && v.by == unset {
+			vars, dir := s.vars, s.direction
 			*s = *parent
 			s.reset()
+			s.vars, s.direction = vars, dir
 			return
 		}
 		if v.by == initial || v.by == unset && !inherits(prop) {
@@ -711,13 +763,22 @@ func (s *style) set(prop property, v value, parent *style, u units) {
 	case propVectorEffect:
 		s.nonScaling = v.word != ""
 	case propTransform:
-		s.transform, s.transformText = v.word, v.target
+		s.transform, s.transformToks, s.transformText = v.word, v.toks, v.target
+	case propTranslate:
+		s.translate = v.toks
+	case propRotate:
+		s.rotate = v.toks
+	case propScale:
+		s.scale = v.toks
 	case propMoved:
-		s.moved = s.moved || v.word == "other"
+		s.moved = v.word == "other"
 	case propTransformBox:
-		s.ownBox = v.word != "view-box"
+		s.transformBox = v.word
+		if v.word == "view-box" {
+			s.transformBox = ""
+		}
 	case propTransformOrigin:
-		s.origin = v.word
+		s.origin = v.toks
 	case propMixBlendMode:
 		s.blend = v.word == "other"
 	case propAnimation:
@@ -815,11 +876,17 @@ func (s *style) copyFrom(prop property, o *style) {
 	case propVectorEffect:
 		s.nonScaling = o.nonScaling
 	case propTransform:
-		s.transform, s.transformText = o.transform, o.transformText
+		s.transform, s.transformToks, s.transformText = o.transform, o.transformToks, o.transformText
+	case propTranslate:
+		s.translate = o.translate
+	case propRotate:
+		s.rotate = o.rotate
+	case propScale:
+		s.scale = o.scale
 	case propMoved:
 		s.moved = o.moved
 	case propTransformBox:
-		s.ownBox = o.ownBox
+		s.transformBox = o.transformBox
 	case propTransformOrigin:
 		s.origin = o.origin
 	case propMixBlendMode:
@@ -852,7 +919,9 @@ func (s *style) copyFrom(prop property, o *style) {
 		s.ry = o.ry
 	case propD:
 		s.d = o.d
-	case propAll:
+	case propAll: // all but custom properties and direction: CSS Cascade 4, section 3.2
+		vars, dir := s.vars, s.direction
 		*s = *o
+		s.vars, s.direction = vars, dir
 	}
 }

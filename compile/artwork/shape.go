@@ -89,7 +89,7 @@ func (r *reader) radii(s *style) (rx, ry float64) {
 
 // declared resolves a length that is written in an attribute of element i.
 func (r *reader) declared(i int, l length) length {
-	if l.unit == absolute {
+	if l.unit == absolute && l.sum == nil {
 		return l
 	}
 	return r.styles.unitsOf(i).resolve(l)
@@ -105,6 +105,9 @@ func (r *reader) lengthAttr(i int, name string, along byte) float64 {
 	// The grammar of cx: any length, with or without a unit.
 	v := r.styles.values.attribute(propCX, text)
 	where := func() note.Range { return attributePlace(r.src, n, name, 0) }
+	if v.value.raw != nil { // var() is for properties
+		v.how = invalid
+	}
 	if !complain(r.notes, where, name, text, v.how, v.why) || v.value.by != own {
 		return 0
 	}

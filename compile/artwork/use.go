@@ -41,20 +41,11 @@ func (r *reader) use(i int, s *style, c context) {
 			fmt.Sprintf("Copies of copies are nested more than %d deep.", maxDepth), "draw the copies as shapes")
 		return
 	}
-	c.toPage = c.toPage.Mul(curve.Translate(r.lengthAttr(i, "x", 'x'), r.lengthAttr(i, "y", 'y')))
+	c.toPage = c.toPage.Mul(curve.Translate(r.px(s.x, 'x'), r.px(s.y, 'y')))
 	c.uses = append(slices.Clip(c.uses), i)
 	r.using = append(r.using, k)
 	defer func() { r.using = r.using[:len(r.using)-1] }()
 
-	// Width and height of the <use> count where it copies a viewport (section 5.5).
-	size := func(name string, otherwise length) length {
-		if text, ok := n.attr(name); ok {
-			if v := r.styles.values.attribute(propWidth, text); v.how == valid && v.value.by == own && !v.value.len.auto {
-				return r.declared(i, v.value.len)
-			}
-		}
-		return otherwise
-	}
 	switch r.doc.nodes[k].name {
 	case "symbol", "svg":
 		if !r.conditions(k) {
@@ -73,7 +64,15 @@ func (r *reader) use(i int, s *style, c context) {
 			r.clipTo(k, &inner, &c)
 			r.maskTo(k, &inner, &c)
 		}
-		r.viewport(k, &inner, c, size("width", inner.width), size("height", inner.height))
+		// Width and height of the <use> count where it copies a viewport (section 5.5).
+		w, h := inner.width, inner.height
+		if !s.width.auto {
+			w = s.width
+		}
+		if !s.height.auto {
+			h = s.height
+		}
+		r.viewport(k, &inner, c, w, h)
 	default:
 		r.element(k, s, c)
 	}
@@ -97,30 +96,61 @@ func (r *reader) viewport(i int, s *style, c context, width, height length) {
 	if !(w > 0 && h > 0) || !(w <= maxCoordinate && h <= maxCoordinate) {
 		return // SVG 2, section 8.2: a width or height of 0 shows nothing
 	}
-	if n.name == "svg" {
-		c.toPage = c.toPage.Mul(curve.Translate(r.lengthAttr(i, "x", 'x'), r.lengthAttr(i, "y", 'y')))
-	}
+	c.toPage = c.toPage.Mul(curve.Translate(r.px(s.x, 'x'), r.px(s.y, 'y')))
 	box, hasBox, empty := r.viewBox(n)
 	if empty {
 		return
+	}
+	fit, vw, vh := identity, w, h
+	if hasBox {
+		fit = r.align(n).fit(box, w, h)
+		vw, vh = box.w, box.h
+	}
+	if n.name == "symbol" {
+		ref := r.reference(i, box, vw, vh, fit)
+		c.toPage = c.toPage.Mul(curve.Translate(-ref.X, -ref.Y))
 	}
 	if s.overflows != "visible" && !r.boxing {
 		edge := curve.Path{curve.RoundRect(0, 0, w, h, 0, 0)}
 		c.clips = r.addClip(i, c.clips, Clip{Parts: []ClipPart{{Path: edge, Map: c.toPage}}})
 	}
-	vw, vh, noPage := r.vw, r.vh, r.noPage
-	r.vw, r.vh, r.noPage = w, h, false
-	if hasBox {
-		text, _ := n.attr("preserveAspectRatio")
-		align, ok := parseAlign(text)
-		if !ok {
-			r.notes.mistake(attributePlace(r.src, n, "preserveAspectRatio", 0), "preserveAspectRatio",
-				"preserveAspectRatio not understood", fmt.Sprintf("%s is none of its values; the default is taken, as browsers do.", quote(text)),
-				`preserveAspectRatio="xMidYMid meet"`)
-		}
-		c.toPage = c.toPage.Mul(align.fit(box, w, h))
-		r.vw, r.vh = box.w, box.h
-	}
+	wBefore, hBefore, noPage := r.vw, r.vh, r.noPage
+	r.vw, r.vh, r.noPage = vw, vh, false
+	c.toPage = c.toPage.Mul(fit)
 	r.children(i, s, c)
-	r.vw, r.vh, r.noPage = vw, vh, noPage
+	r.vw, r.vh, r.noPage = wBefore, hBefore, noPage
+}
+
+// reference is the point of a symbol's window that refX and refY put where its corner would be:
+// SVG 2, section 5.5. box is its viewBox or nothing, w and h the size of its user space.
+func (r *reader) reference(i int, box viewBox, w, h float64, fit curve.Affine) curve.Vec {
+	n := &r.doc.nodes[i]
+	one := func(name string, from, of float64, least, most string) (float64, bool) {
+		text, ok := n.attr(name)
+		if !ok {
+			return 0, false
+		}
+		if part, ok := map[string]float64{least: 0, "center": 0.5, most: 1}[strings.TrimSpace(text)]; ok {
+			return from + float64(of*part), true
+		}
+		v := r.styles.values.attribute(propCX, text)
+		where := func() note.Range { return attributePlace(r.src, n, name, 0) }
+		if v.value.raw != nil {
+			v.how = invalid
+		}
+		if !complain(r.notes, where, name, text, v.how, v.why) || v.value.by != own {
+			return 0, false
+		}
+		return r.declared(i, v.value.len).of(of), true
+	}
+	x, hasX := one("refX", box.x, w, "left", "right")
+	y, hasY := one("refY", box.y, h, "top", "bottom")
+	p := fit.Apply(curve.Vec{X: x, Y: y})
+	if !hasX {
+		p.X = 0
+	}
+	if !hasY {
+		p.Y = 0
+	}
+	return p
 }

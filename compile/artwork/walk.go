@@ -84,7 +84,6 @@ func (r *reader) feature(i int, what, detail, fix string) {
 }
 
 func (r *reader) root() {
-	n := &r.doc.nodes[0]
 	first := initialStyle()
 	s := r.styles.compute(0, &first)
 	if s.none {
@@ -100,8 +99,14 @@ func (r *reader) root() {
 		r.styles.page = units{vw: r.vw, vh: r.vh}
 	}
 	s = r.styles.compute(0, &first)
-	if t, ok := n.attr("transform"); ok && strings.TrimSpace(t) != "" && strings.TrimSpace(t) != "none" {
-		r.feature(0, "transform of the outermost <svg>", "The drawing is read without it.", "put the content into a <g> with that transform")
+	// The outermost element is a box of CSS: its transform is of the page, about the middle
+	// unless it says otherwise (CSS Transforms 1, sections 3 and 4).
+	if r.noPage {
+		if r.transform(0, &s) != identity {
+			r.feature(0, "transform of the outermost <svg>", "The drawing is read without it, since its page is not known.", "put the content into a <g> with that transform")
+		}
+	} else {
+		toPage = r.transformIn(0, &s, curve.Box{Max: curve.Vec{X: r.out.PageW, Y: r.out.PageH}}, "50% 50%").Mul(toPage)
 	}
 	if s.background {
 		r.notes.add("background", "background", note.Note{Code: note.WorthKnowing, Severity: note.Info, Where: r.place(0),
