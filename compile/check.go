@@ -21,12 +21,12 @@ type check struct {
 // checks are the checks of the pass "check". A row whose values could not be made is
 // passed over.
 var checks = []check{
-	{[]note.Code{note.Overhang}, []slot{slotSign, slotGround, slotBody},
-		func(w *work) note.List { return checkOverhang(w.sign, w.ground, w.body) }},
-	{[]note.Code{note.NoInk, note.LoosePart, note.SplitPlate}, []slot{slotSign, slotBody},
-		func(w *work) note.List { return checkPieces(w.sign, w.body) }},
-	{[]note.Code{note.CutRaise}, []slot{slotSign, slotGround, slotBody},
-		func(w *work) note.List { return checkCuts(w.sign, w.ground, w.body) }},
+	{[]note.Code{note.Overhang}, []slot{slotSign, slotDrawn, slotGround, slotBody},
+		func(w *work) note.List { return checkOverhang(w.sign, w.inks, w.ground, w.body) }},
+	{[]note.Code{note.NoInk, note.LoosePart, note.SplitPlate}, []slot{slotSign, slotDrawn, slotBody},
+		func(w *work) note.List { return checkPieces(w.sign, w.inks, w.body) }},
+	{[]note.Code{note.CutRaise}, []slot{slotSign, slotDrawn, slotGround, slotBody},
+		func(w *work) note.List { return checkCuts(w.sign, w.inks, w.ground, w.body) }},
 	{[]note.Code{note.CutThrough}, []slot{slotSign, slotGround, slotLevels, slotBody},
 		func(w *work) note.List { return checkCutThrough(w.sign, w.ground, w.levels, w.body) }},
 	{[]note.Code{note.ThinFloor}, []slot{slotSign, slotGround, slotLevels, slotBody},
@@ -81,6 +81,10 @@ func (b *Body) faceBoxes() []grid.Box {
 		}
 	}
 	return box
+}
+
+func center(b grid.Box) grid.Point {
+	return grid.Point{X: int32((int64(b.Min.X) + int64(b.Max.X)) >> 1), Y: int32((int64(b.Min.Y) + int64(b.Max.Y)) >> 1)}
 }
 
 func middle(b grid.Box) [2]float64 {

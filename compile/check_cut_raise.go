@@ -10,7 +10,7 @@ import (
 )
 
 // checkCuts notes which raises a cut takes ground from (rule 4). O(n log n).
-func checkCuts(s *lang.Sign, g *Ground, b *Body) note.List {
+func checkCuts(s *lang.Sign, inks []*Ink, g *Ground, b *Body) note.List {
 	if len(b.Lost) == 0 {
 		return nil
 	}
@@ -66,7 +66,7 @@ func checkCuts(s *lang.Sign, g *Ground, b *Body) note.List {
 			Summary: fmt.Sprintf("%s %s raise %q", c.title(), does, p.Name),
 			Detail:  fmt.Sprintf("It takes %.2f mm² of it.", grid.Area2MM(l.area2)),
 			Fix:     fmt.Sprintf("move the %s if that is not meant", c.Word),
-			Also:    []note.Place{{Range: p.Where, What: "the raise"}}})
+			Also:    append([]note.Place{{Range: p.Where, What: "the raise"}}, drawnPlace(s, inks, int(l.part), center(l.box))...)})
 	}
 	return notes
 }

@@ -12,7 +12,7 @@ import (
 
 // checkPieces reports a sign that falls apart: an error without a plate (rule 4's
 // loose-part), a warning where the plate itself lies in pieces.
-func checkPieces(s *lang.Sign, b *Body) note.List {
+func checkPieces(s *lang.Sign, inks []*Ink, b *Body) note.List {
 	piece, n := b.pieces()
 	if n == 0 {
 		return note.List{{Code: note.NoInk, Severity: note.Error, Sign: s.Name, Where: s.Where,
@@ -81,7 +81,16 @@ func checkPieces(s *lang.Sign, b *Body) note.List {
 		words = append(words, fmt.Sprintf("%s of %.2f mm² at (%.1f, %.1f)", strings.Join(parts[i], "+"), grid.Area2MM(area[i]), c[0], c[1]))
 	}
 	if s.Plate == nil {
-		return note.List{{Code: note.LoosePart, Severity: note.Error, Sign: s.Name, Where: s.Where, AtMM: &at,
+		var drawn []note.Place // where the artwork draws the first of them
+		for _, i := range order[:min(len(order), 8)] {
+			for k, p := range s.Parts {
+				if place, ok := drawnAt(s, inks, k, rings[i][0][0]); ok && slices.Contains(parts[i], p.Name) && !slices.Contains(drawn, place) {
+					drawn = append(drawn, place)
+					break
+				}
+			}
+		}
+		return note.List{{Code: note.LoosePart, Severity: note.Error, Sign: s.Name, Where: s.Where, AtMM: &at, Also: drawn,
 			Summary: fmt.Sprintf("The sign falls into %d pieces", n),
 			Detail:  "Nothing holds these to the largest piece: " + list(words, 8) + ".",
 			Fix:     "add a plate { … } that holds them, or ties { … } that join them"}}

@@ -21,7 +21,7 @@ const depthError = 16
 
 // checkOverhang reports parts that stick out beyond the plate (rule 4), with the place,
 // how far, and the margin that cures it.
-func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
+func checkOverhang(s *lang.Sign, inks []*Ink, g *Ground, b *Body) note.List {
 	if s.Plate == nil {
 		return nil
 	}
@@ -46,7 +46,7 @@ func checkOverhang(s *lang.Sign, g *Ground, b *Body) note.List {
 			Summary: fmt.Sprintf("%q sticks out %.2f mm beyond the plate", p.Name, mm),
 			Detail: fmt.Sprintf("%.2f mm² of it hang over, within (%.2f, %.2f) to (%.2f, %.2f) mm; farthest at (%.2f, %.2f).", r.AreaMM2(),
 				grid.MM(box.Min.X), grid.MM(box.Min.Y), grid.MM(box.Max.X), grid.MM(box.Max.Y), grid.MM(at.X), grid.MM(at.Y)),
-			Also: []note.Place{{Range: s.Plate.Where, What: "the plate"}}}
+			Also: append(drawnPlace(s, inks, i, at), note.Place{Range: s.Plate.Where, What: "the plate"})}
 		n.Fix = overhangCure(s, p, cure)
 		notes = append(notes, n)
 	}

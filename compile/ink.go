@@ -456,7 +456,7 @@ func (c *Choice) hiddenPicks(s *lang.Sign, ink *Ink) note.List {
 				Summary: fmt.Sprintf("%q picks only ink that can't be seen", p.Name),
 				Detail:  fmt.Sprintf("Everything it picks in %s lies under later ink or off the page.", d.File),
 				Fix:     "leave out what hides it with `ignore` on the artwork, or pick something else",
-				Where:   pickRange(p)})
+				Where:   pickRange(p), Also: c.drawnFor(i, "can't be seen")})
 		}
 	}
 	if len(loose) > 0 {
@@ -484,6 +484,18 @@ func (c *Choice) hiddenPicks(s *lang.Sign, ink *Ink) note.List {
 			Where:   c.Artwork.Where, Also: []note.Place{{Range: e.Where, What: "partly transparent"}}})
 	}
 	return notes
+}
+
+// drawnFor are places of the first elements that a part picks.
+func (c *Choice) drawnFor(part int, what string) []note.Place {
+	var out []note.Place
+	for k, o := range c.Owner {
+		p := note.Place{Range: c.Drawing.Elements[c.Drawing.Shapes[k].Element].Where, What: what}
+		if o == part && len(out) < 8 && !slices.Contains(out, p) {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 // vanishes reports whether no shape of a part is wider and higher than a grid step.
