@@ -96,11 +96,7 @@ func (r *reader) clipPart(j int, parent *style, m curve.Affine, clip *Clip, dire
 	}
 	n := &r.doc.nodes[j]
 	copied := n.name == "use" && direct
-	if n.name == "text" {
-		r.feature(j, "<text> in a clip path", "Text is not read yet, so it cuts nothing free.", "turn the text into outlines before saving")
-		return
-	}
-	if roles[n.name] != roleShape && !copied {
+	if roles[n.name] != roleShape && roles[n.name] != roleText && !copied {
 		return
 	}
 	s := r.styles.compute(j, parent)
@@ -120,6 +116,16 @@ func (r *reader) clipPart(j int, parent *style, m curve.Affine, clip *Clip, dire
 					p.Within = append(slices.Clip(p.Within), c.clips...)
 					clip.Parts = append(clip.Parts, p)
 				}
+			}
+		}
+		return
+	}
+	if n.name == "text" { // each element of it cuts free by its own clip-rule
+		c := context{toPage: m}
+		r.clipTo(j, &s, &c)
+		for _, run := range r.setText(j, &s, 1) {
+			if withinReach(run.path, 0, m) && len(run.path) > 0 {
+				clip.Parts = append(clip.Parts, ClipPart{Path: run.path, Map: m, Rule: run.span.style.clipRule, Within: c.clips})
 			}
 		}
 		return
@@ -169,6 +175,8 @@ func (r *reader) box(i int, s *style) (curve.Box, bool) {
 	switch {
 	case roles[n.name] == roleShape:
 		inner.shape(i, s, c)
+	case roles[n.name] == roleText:
+		inner.text(i, s, c)
 	case n.name == "use":
 		inner.use(i, s, c)
 	case n.name == "svg" || n.name == "symbol":
@@ -176,7 +184,7 @@ func (r *reader) box(i int, s *style) (curve.Box, bool) {
 	default:
 		inner.children(i, s, c)
 	}
-	r.room, r.copies, r.boxed = inner.room, inner.copies, inner.boxed
+	r.room, r.copies, r.boxed, r.letters = inner.room, inner.copies, inner.boxed, inner.letters
 	var box curve.Box
 	found := false
 	for _, sh := range inner.out.Shapes {

@@ -15,6 +15,8 @@ const (
 	// maxSegments: 56 bytes each, so 280 MB; five times the largest size that DESIGN §8
 	// asks the whole compiler to be fast at.
 	maxSegments = 5_000_000
+	// maxLetters: characters of text, with copies; some five seconds of work.
+	maxLetters = 1_000_000
 	// maxDashList: dashes and gaps of one pattern; every line that inherits it goes through it.
 	maxDashList = 1000
 	// maxEntityText: what internal entities may add to the file, so that a few lines cannot

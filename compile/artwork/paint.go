@@ -195,8 +195,7 @@ func flat(p curve.Path) bool {
 
 // shape adds the fill and the stroke of element i to the drawing.
 func (r *reader) shape(i int, s *style, c context) {
-	toPage, opacity := c.toPage, c.opacity
-	n := &r.doc.nodes[i]
+	toPage := c.toPage
 	path := r.outline(i, s)
 	if r.boxing {
 		if len(path) > 0 {
@@ -204,6 +203,13 @@ func (r *reader) shape(i int, s *style, c context) {
 		}
 		return
 	}
+	r.paint(i, s, c, path)
+}
+
+// paint adds the fill and the stroke of a path, in the user space of element i.
+func (r *reader) paint(i int, s *style, c context, path curve.Path) {
+	toPage, opacity := c.toPage, c.opacity
+	n := &r.doc.nodes[i]
 	if len(path) == 0 || s.hidden || toPage.Det() == 0 {
 		return
 	}
@@ -254,7 +260,9 @@ func (r *reader) shape(i int, s *style, c context) {
 		case 's':
 			stroke()
 		case 'm':
-			r.markers(i, s, c, path)
+			if roles[n.name] == roleShape {
+				r.markers(i, s, c, path)
+			}
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 
+	"relievo/compile/letter"
 	"relievo/lang/note"
 )
 
@@ -16,7 +17,18 @@ import (
 // come from a stranger: sizes, depths and counts are bounded (limits.go), nothing outside
 // the file is opened. Places in notes count bytes of the file as UTF-8. Cost: linear in
 // the file, times the style rules that could match an element.
-func Read(file string, src []byte) (*Drawing, note.List) {
+//
+// Text is set in the embedded sans; ReadWith takes fonts.
+func Read(file string, src []byte) (*Drawing, note.List) { return ReadWith(file, src, Options{}) }
+
+// Options of a reading.
+type Options struct {
+	// Fonts sets the file's text: a family that one of them has, else the first.
+	Fonts []*letter.Face
+}
+
+// ReadWith is Read with options.
+func ReadWith(file string, src []byte, opt Options) (*Drawing, note.List) {
 	from := newSource(file, "")
 	notes := &collector{src: from}
 	stop := func(code note.Code, summary, detail, fix string) (*Drawing, note.List) {
@@ -88,6 +100,7 @@ func Read(file string, src []byte) (*Drawing, note.List) {
 	values := &valueCache{notes: notes, known: map[valueKey]parsedValue{}, styles: map[string][]setting{}}
 	r := &reader{
 		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{}, clips: map[clipKey]int{}, copies: maxCopies,
+		given: opt.Fonts, faces: map[fontKey][]*letter.Face{}, told: map[string]bool{}, letters: maxLetters,
 		styles: &styler{doc: doc, src: from, notes: notes, values: values,
 			sheet: readSheets(doc, from, notes, values), match: newMatcher(doc, maxStyleSteps)},
 	}

@@ -43,6 +43,7 @@ type document struct {
 	byID  map[string]int
 	// sheets holds the text of style elements, in document order.
 	sheets []sheetText
+	texts  []textPiece // inside <text> elements, in document order
 }
 
 // sheetText is the text of one style element. Runs map bytes of the text to the file.
@@ -128,6 +129,7 @@ func parseTree(src *source, notes *collector) *document {
 	var sheet *sheetText
 	var sheetBody strings.Builder
 	tooDeep := 0 // open elements that are not kept
+	inText := 0  // open <text> elements
 	full, strayText := false, false
 	for {
 		start := int(dec.InputOffset())
@@ -187,6 +189,9 @@ func parseTree(src *source, notes *collector) *document {
 			}
 			doc.add(n)
 			open = append(open, i)
+			if n.name == "text" {
+				inText++
+			}
 			if n.name == "style" && sheet == nil {
 				sheet = &sheetText{node: i}
 				sheetBody.Reset()
@@ -202,6 +207,9 @@ func parseTree(src *source, notes *collector) *document {
 			i := open[len(open)-1]
 			open = open[:len(open)-1]
 			doc.nodes[i].end = len(doc.nodes)
+			if doc.nodes[i].name == "text" {
+				inText--
+			}
 			if sheet != nil && sheet.node == i {
 				sheet.text = sheetBody.String()
 				doc.sheets = append(doc.sheets, *sheet)
@@ -225,11 +233,14 @@ func parseTree(src *source, notes *collector) *document {
 			if !blank {
 				doc.nodes[open[len(open)-1]].hasText = true
 			}
+			at := start
+			if strings.HasPrefix(src.text[start:], "<![CDATA[") {
+				at += len("<![CDATA[")
+			}
+			if inText > 0 && tooDeep == 0 {
+				doc.texts = append(doc.texts, textPiece{open[len(open)-1], at, string(t)})
+			}
 			if sheet != nil && sheet.node == open[len(open)-1] {
-				at := start
-				if strings.HasPrefix(src.text[start:], "<![CDATA[") {
-					at += len("<![CDATA[")
-				}
 				sheet.runs = append(sheet.runs, textRun{sheetBody.Len(), at})
 				sheetBody.Write(t)
 			}

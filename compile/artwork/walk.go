@@ -5,6 +5,7 @@ import (
 	"sort"
 	"strings"
 
+	"relievo/compile/letter"
 	"relievo/geom/curve"
 	"relievo/lang/note"
 )
@@ -28,6 +29,10 @@ type reader struct {
 	cutting []int           // clip paths that are being read
 	boxed   int             // elements walked so far to find boxes
 	boxing  bool            // outlines are wanted for a box, whatever is painted
+	given   []*letter.Face  // the artwork's fonts, in the order in which they were named
+	faces   map[fontKey][]*letter.Face
+	told    map[string]bool // notes on fonts that were given already
+	letters int             // characters that may still be set
 }
 
 // context is what holds for an element from those around it, its style apart.
@@ -45,6 +50,7 @@ const (
 	roleUnknown role = iota
 	roleGroup
 	roleShape
+	roleText
 	roleQuiet  // paints nothing where it stands, and that is no news
 	roleUnread // paints, or changes what is painted, but is not read
 )
@@ -59,7 +65,7 @@ var roles = map[string]role{
 	"view": roleQuiet, "cursor": roleQuiet, "font": roleQuiet, "font-face": roleQuiet, "color-profile": roleQuiet,
 	"glyph": roleQuiet, "missing-glyph": roleQuiet, "hkern": roleQuiet, "vkern": roleQuiet, "audio": roleQuiet,
 	"discard": roleQuiet,
-	"use":     roleGroup, "svg": roleGroup, "text": roleUnread, "image": roleUnread, "foreignObject": roleUnread,
+	"use":     roleGroup, "svg": roleGroup, "text": roleText, "image": roleUnread, "foreignObject": roleUnread,
 	"script": roleUnread, "animate": roleUnread, "set": roleUnread, "animateTransform": roleUnread,
 	"animateMotion": roleUnread, "animateColor": roleUnread, "video": roleUnread, "canvas": roleUnread,
 	"iframe": roleUnread, "solidColor": roleQuiet, "hatch": roleQuiet, "meshgradient": roleQuiet, "mesh": roleUnread,
@@ -67,7 +73,6 @@ var roles = map[string]role{
 
 // unreadElements says what is missing, and the way round it.
 var unreadElements = map[string]struct{ detail, fix string }{
-	"text":          {"Text is not read yet, so it is missing from the ink.", "turn the text into outlines before saving"},
 	"image":         {"Pictures made of pixels are no ink.", "trace the picture to paths"},
 	"foreignObject": {"Content in another language than SVG is not read, so it is missing from the ink.", "draw it with paths"},
 	"script":        {"Scripts are not run; what they would draw is missing.", "save the drawing as the script leaves it"},
@@ -139,6 +144,12 @@ func (r *reader) element(i int, parent *style, c context) {
 	if what == roleQuiet {
 		return
 	}
+	switch n.name {
+	case "tspan", "textPath", "tref":
+		r.notes.mistake(r.place(i), "text outside <text>", "<"+n.name+"> outside <text>",
+			"It has a meaning inside <text> only; browsers show neither it nor what is inside.", "<text> … </text> round it")
+		return
+	}
 	if what == roleUnknown {
 		fix := "delete the element, or draw it with paths"
 		if near := nearest(n.name, elementNames()); near != "" {
@@ -173,6 +184,10 @@ func (r *reader) element(i int, parent *style, c context) {
 	if !r.boxing {
 		r.clipTo(i, &s, &c)
 		r.maskTo(i, &s, &c)
+	}
+	if what == roleText {
+		r.text(i, &s, c)
+		return
 	}
 	if what == roleGroup {
 		switch n.name {
@@ -210,14 +225,6 @@ func elementNames() []string {
 func (r *reader) unread(i int, s *style) {
 	n := &r.doc.nodes[i]
 	switch n.name {
-	case "text": // drawing programs leave empty ones behind
-		empty := true
-		for k := i; k < n.end; k++ {
-			empty = empty && !r.doc.nodes[k].hasText
-		}
-		if empty {
-			return
-		}
 	case "image":
 		if s.hidden {
 			return
