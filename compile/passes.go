@@ -149,11 +149,16 @@ func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.Li
 	var notes note.List
 	out := make([]*artwork.Drawing, len(s.Artworks))
 	read := map[string]*artwork.Drawing{} // the same file in two blocks is read once
+	shelf := fontShelf{}
 	for i, a := range s.Artworks {
 		if a.File == "" { // lang has said so
 			continue
 		}
-		if d, ok := read[a.Path]; ok && a.Path != "" {
+		key := a.Path
+		for _, f := range a.Fonts {
+			key += "\x00" + f.File
+		}
+		if d, ok := read[key]; ok && a.Path != "" {
 			out[i] = d
 			continue
 		}
@@ -166,7 +171,9 @@ func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.Li
 		if data == nil { // a note says why, here or where lang read it first
 			continue
 		}
-		d, ns := artwork.Read(shown, data)
+		fonts, ns := shelf.load(s, a, files)
+		notes = append(notes, ns...)
+		d, ns := artwork.ReadWith(shown, data, artwork.Options{Fonts: fonts})
 		for k := range ns {
 			ns[k].Also = append(ns[k].Also, note.Place{Range: at, What: "used by this artwork"})
 		}
@@ -180,7 +187,7 @@ func importArtwork(s *lang.Sign, files *lang.Files) ([]*artwork.Drawing, note.Li
 				Fix: "give the shapes a fill or a stroke, or name another file"})
 			continue // that no part picks any of it goes without saying
 		}
-		out[i], read[a.Path] = d, d
+		out[i], read[key] = d, d
 		_, wrote := a.Ranges["width"] // but wrong, perhaps: then there is no value
 		if _, ok := a.Ranges["height"]; !d.Sized && !wrote && !ok {
 			notes = append(notes, note.Note{Code: note.AssumedSize, Severity: note.Info, Sign: s.Name, Where: at,

@@ -386,6 +386,12 @@ func (sb *signBuilder) artwork(n *node) *Artwork {
 		a.At = *p
 	}
 	a.Ignore, _ = get[string](n, "ignore")
+	fonts, _ := get[[]word](n, "font")
+	for _, w := range fonts {
+		a.Fonts = append(a.Fonts, FontFile{w.text, w.at})
+		_, _, notes := sb.files.Read(w.text, w.at)
+		sb.add(notes...)
+	}
 	return a
 }
 

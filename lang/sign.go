@@ -115,9 +115,16 @@ type Artwork struct {
 	Turn   quantity.Angle
 	Mirror bool
 	At     [2]Length
-	Ignore string // CSS selector, "" for none
+	Ignore string     // CSS selector, "" for none
+	Fonts  []FontFile // for its text, in the order written
 	Where  note.Range
 	Ranges map[string]note.Range // range of each attribute's value
+}
+
+// FontFile is a font that an artwork's text may be set in.
+type FontFile struct {
+	File  string // as written
+	Where note.Range
 }
 
 // Plate holds the loose pieces.

@@ -136,7 +136,9 @@ func (a *attribute) wanted() string {
 		return `a CSS selector such as "#reeds"`
 	case kName:
 		return "a name in quotes"
-	case kNames, kCodes, kOutputs, kPaths:
+	case kPaths:
+		return "a list of files in quotes"
+	case kNames, kCodes, kOutputs:
 		return "a list of names in quotes"
 	case kSize:
 		return `a length such as "20mm", or two such as ["20mm", "10mm"]`

@@ -168,7 +168,7 @@ var blocks = []block{
 		{"mirror", kYesNo, 0, nil, `true`},
 		{"at", kPoint, 0, nil, `["10mm", "20mm"]`},
 		{"ignore", kSelector, 0, nil, `".frame"`},
-		{"font", kAny, later, nil, ""},
+		{"font", kPaths, 0, nil, `["lettering.ttf"]`},
 		whenLater,
 	}, oneOf: [][]string{{"width", "height", "scale"}}},
 	{name: "plate", in: inSign, once: true, about: "what holds the loose pieces together", attributes: []attribute{

@@ -284,7 +284,7 @@ func TestSamples(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, n := range notes {
-				names := a.kind == kName || a.kind == kNames || a.kind == kPath // nothing of that name is there
+				names := a.kind == kName || a.kind == kNames || a.kind == kPath || a.kind == kPaths // nothing of that name is there
 				inValue := n.Where.Start.Byte > start+len(a.name) && n.Where.Start.Byte < start+len(a.line())
 				if inValue && n.Severity == note.Error && !(names && (n.Code == note.UnknownName || n.Code == note.MissingFile)) {
 					t.Errorf("%s: %s is told as %s: %s", b.name, a.line(), n.Code, n.Detail)

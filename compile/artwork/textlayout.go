@@ -188,7 +188,7 @@ func (t *textLayout) shape(runes []rune, levels []uint8, from, to int) []shaped 
 				cuts = append(cuts, b)
 			}
 		}
-		spacing := s.letterSpacing.of(s.fontSize)
+		spacing := lengthOf(s.letterSpacing, s.fontSize)
 		o := letter.Options{Language: t.r.language(t.spans[c.span].node), PlainLigatures: spacing != 0, NoKerning: s.fontKerning == "none", Cut: cuts}
 		if len(cuts) > maxCuts {
 			o.PlainLigatures, o.Cut = true, nil
@@ -215,7 +215,7 @@ func (t *textLayout) shape(runes []rune, levels []uint8, from, to int) []shaped 
 				z := &t.spans[ch.span].style
 				extra := spacing
 				if ch.r == ' ' || ch.r == '\u00a0' {
-					extra += z.wordSpacing.of(z.fontSize)
+					extra += lengthOf(z.wordSpacing, z.fontSize)
 				}
 				cl.advance += extra
 				if o.RightToLeft { // spacing stands at the end of a character
@@ -326,7 +326,7 @@ func (t *textLayout) baselines() {
 			case "super":
 				shift[k] += float64(per * from.Superscript)
 			case "":
-				shift[k] += s.style.shiftBy.of(float64(per * (from.Ascender - from.Descender + from.LineGap)))
+				shift[k] += lengthOf(s.style.shiftBy, float64(per * (from.Ascender - from.Descender + from.LineGap)))
 			}
 		}
 		word := s.style.alignmentBaseline
