@@ -25,8 +25,6 @@ type textCluster struct {
 // maxCuts of one run of text whose ligatures are broken one by one.
 const maxCuts = 32
 
-func (t *textLayout) size(c *textChar) float64 { return t.spans[c.span].style.fontSize }
-
 // layout shapes the text and puts its glyphs in place: SVG 2, section 11.5, with the order of
 // directions resolved over the whole text and each chunk set as a line of its own.
 func (t *textLayout) layout() []setRun {
@@ -326,7 +324,7 @@ func (t *textLayout) baselines() {
 			case "super":
 				shift[k] += float64(per * from.Superscript)
 			case "":
-				shift[k] += lengthOf(s.style.shiftBy, float64(per * (from.Ascender - from.Descender + from.LineGap)))
+				shift[k] += lengthOf(s.style.shiftBy, float64(per*(from.Ascender-from.Descender+from.LineGap)))
 			}
 		}
 		word := s.style.alignmentBaseline
