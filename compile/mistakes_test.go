@@ -130,6 +130,15 @@ func TestPassOrder(t *testing.T) {
 				t.Errorf("pass %s reads %s before it is made", p.name, r)
 			}
 		}
+		if p.name == "check" {
+			for _, c := range checks {
+				for _, r := range c.reads {
+					if !made[r] {
+						t.Errorf("the check of %v reads %s before it is made", c.codes, r)
+					}
+				}
+			}
+		}
 		if made[p.makes] {
 			t.Errorf("pass %s makes %s again", p.name, p.makes)
 		}

@@ -9,10 +9,10 @@ import (
 )
 
 // What SARIF writes: the Static Analysis Results Interchange Format, version 2.1.0, an
-// OASIS Standard of 2020. Numbers in comments are its sections.
+// OASIS Standard of 2020 with its errata of 2023. Numbers in comments are its sections.
 const (
 	sarifVersion = "2.1.0"
-	sarifSchema  = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
+	sarifSchema  = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 )
 
 type sarifLog struct {
@@ -229,7 +229,7 @@ func uriOf(file string) string {
 	switch {
 	case strings.HasPrefix(file, "/"):
 		b.WriteString("file://")
-	case len(file) > 2 && file[1] == ':' && file[2] == '/':
+	case len(file) > 2 && 'a' <= file[0]|0x20 && file[0]|0x20 <= 'z' && file[1:3] == ":/": // a drive
 		b.WriteString("file:///" + file[:2])
 		file = file[2:]
 	}

@@ -3,6 +3,8 @@ package note
 import (
 	"encoding/json"
 	"math"
+	"math/rand/v2"
+	"net/url"
 	"strings"
 	"testing"
 )
@@ -109,5 +111,48 @@ func TestSARIFNote(t *testing.T) {
 	empty, err := SARIF(nil, nil, "relievo", "")
 	if err != nil || !strings.Contains(string(empty), `"results": []`) {
 		t.Errorf("%v %s", err, empty[len(empty)-200:])
+	}
+}
+
+// TestSARIFHostile: whatever names, texts and places say, the log is JSON with references
+// that parse, regions that count from 1, and no placeholder in a message.
+func TestSARIFHostile(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 2026))
+	pieces := []string{"a", "é", "\U0001FAB6", "\xff", "\x00", "{", "}", "{0}", "](", "[", "\n", "\r", " ", "%", "/", ":", "\\", "\"", "<", "\u2028", "\uFEFF"}
+	word := func() string {
+		var b strings.Builder
+		for range rng.IntN(8) {
+			b.WriteString(pieces[rng.IntN(len(pieces))])
+		}
+		return b.String()
+	}
+	pos := func() Pos { return Pos{rng.IntN(4), rng.IntN(12), rng.IntN(20)} }
+	for range 500 {
+		text := word() + "\n" + word()
+		n := Note{Code: Code(word()), Severity: Severity(rng.IntN(3)), Summary: "s" + word(), Detail: word(), Fix: word(), Part: word(),
+			Where: Range{word(), pos(), pos()}, Also: []Place{{Range{word(), pos(), pos()}, word()}}}
+		data, err := SARIF(List{n}, func(string) []byte { return []byte(text) }, "relievo", "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		var log sarifLog
+		if err := json.Unmarshal(data, &log); err != nil {
+			t.Fatalf("%v: %+v", err, n)
+		}
+		r := log.Runs[0].Results[0]
+		if plain := strings.NewReplacer("{{", "", "}}", "").Replace(r.Message.Text); strings.ContainsAny(plain, "{}") || strings.Contains(plain, "](") {
+			t.Fatalf("message %q", r.Message.Text)
+		}
+		for _, l := range append(r.Locations, r.Related...) {
+			if l.Physical == nil {
+				continue
+			}
+			if _, err := url.Parse(l.Physical.Artifact.URI); err != nil {
+				t.Fatalf("%v: %q", err, l.Physical.Artifact.URI)
+			}
+			if g := l.Physical.Region; g != nil && (g.StartLine < 1 || g.StartColumn < 0 || g.EndColumn < 0 || g.EndLine > 0 && g.EndColumn < 1) {
+				t.Fatalf("region %+v", *g)
+			}
+		}
 	}
 }
