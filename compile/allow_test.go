@@ -150,3 +150,21 @@ func TestAllowStrict(t *testing.T) {
 		}
 	}
 }
+
+// TestAllowKeepsErrors: of a code that may be a note or an error, the error stays.
+func TestAllowKeepsErrors(t *testing.T) {
+	e, _ := note.Explain(note.Snapped)
+	for snap, want := range map[string]int{"nearest": 0, "refuse": 1} {
+		files := slices.Clone(e.Files)
+		files[0].Text = strings.Replace(files[0].Text, "sign \"gate\" {", "sign \"gate\" {\n  allow = [\"snapped\"]\n  snap = \""+snap+"\"", 1)
+		got := 0
+		for _, n := range runExample(t, files).Notes {
+			if n.Code == note.Snapped {
+				got++
+			}
+		}
+		if got != want {
+			t.Errorf("snap = %q: %d notes, want %d", snap, got, want)
+		}
+	}
+}
