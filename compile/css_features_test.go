@@ -103,6 +103,8 @@ func TestCascadeFeatures(t *testing.T) {
 		{"@media with not", "Media Queries 4, 2", `<style>rect{width:4px}@media not print{rect{height:5px}}@media not screen{rect{height:50px}}@media screen and (monochrome){rect{height:40px}}</style><rect/>`, "*", 20},
 		{"@supports", "CSS Conditional Rules 3, 6", `<style>rect{width:4px}@supports (fill: red) and (not (fill: 5)){rect{height:5px}}@supports (width: 3 apples){rect{height:50px}}</style><rect/>`, "*", 20},
 		{"fill of the child's own color", "CSS Color 4, 9.2", `<g color="#00c" fill="currentColor"><rect id="r" color="#c00" width="4" height="5"/></g><rect id="s" y="20" fill="#c00" width="5" height="5"/>`, "#r", 20},
+		{"oklch", "CSS Color 4, 9.4", `<rect id="r" style="fill:oklch(0.62796 0.25768 29.234)" width="4" height="5"/><rect y="20" fill="#f00" width="5" height="5"/>`, "#r", 20},
+		{"color-mix", "CSS Color 5, 3", `<rect style="fill:color-mix(in srgb, #fff 50%, #000)" width="4" height="5"/>`, "*", 20},
 		{"all", "CSS Cascade 5, 3.2", `<g stroke="#c00" stroke-width="50"><rect style="all:initial;width:4px;height:5px"/></g>`, "*", 20},
 	} {
 		c.check(t)

@@ -630,7 +630,7 @@ func (s *styler) apply(n int, list []ranked, out style, parent *style) style {
 				lower = append(lower, list[k])
 			}
 		}
-		if s.match.steps -= len(list); s.match.steps <= 0 {
+		if s.match.steps -= 8 * len(list); s.match.steps <= 0 {
 			s.tooMuchWork(n)
 			return
 		}

@@ -30,10 +30,16 @@ func styleOf(t *testing.T, content string) (style, note.List) {
 // Inheritance of every property, as the property index of SVG 2 has it, and the words of
 // CSS Cascade 4, section 7.3.
 func TestInheritance(t *testing.T) {
+	seen := map[string]bool{"all": true} // has tests of its own
 	for _, c := range []struct {
 		name, value string
 		inherited   bool
 	}{
+		{"clip-rule", "evenodd", true}, {"overflow", "visible", false}, {"stroke-dashoffset", "3px", true}, {"mask-type", "alpha", false},
+		{"translate", "1px", false}, {"rotate", "1deg", false}, {"scale", "2", false}, {"offset-path", "ray(1deg)", false},
+		{"transform-box", "fill-box", false}, {"background-color", "red", false}, {"animation-name", "a", false},
+		{"mask-image", "url(#c)", false}, {"-webkit-mask", "url(#c)", false}, {"-webkit-mask-image", "url(#c)", false},
+		{"font-variant-caps", "small-caps", true}, {"font-width", "condensed", true}, {"text-decoration-line", "underline", false},
 		{"fill", "red", true}, {"fill-opacity", "0.5", true}, {"fill-rule", "evenodd", true}, {"stroke", "blue", true},
 		{"stroke-opacity", "25%", true}, {"stroke-width", "3px", true}, {"stroke-linecap", "round", true},
 		{"stroke-linejoin", "bevel", true}, {"stroke-miterlimit", "7", true}, {"stroke-dasharray", "1 2", true},
@@ -51,6 +57,7 @@ func TestInheritance(t *testing.T) {
 		{"writing-mode", "tb", true}, {"alignment-baseline", "middle", false}, {"baseline-shift", "super", false}, {"baseline-shift", "10%", false},
 		{"text-decoration", "underline", false}, {"animation", "a 1s", false}, {"background", "red", false},
 	} {
+		seen[c.name] = true
 		decl := c.name + ":" + c.value
 		set, notes := styleOf(t, `<g id="x" style='`+decl+`'/>`)
 		plain, _ := styleOf(t, `<g id="x"/>`)
@@ -64,7 +71,8 @@ func TestInheritance(t *testing.T) {
 		if c.inherited != inherits(properties[c.name].id) {
 			t.Errorf("inherits(%s) is wrong", c.name)
 		}
-		for word, want := range map[string]bool{"inherit": true, "unset": c.inherited, "revert": c.inherited, "initial": false} {
+		for word, want := range map[string]bool{"inherit": true, "unset": c.inherited, "revert": c.inherited, "revert-layer": c.inherited, "initial": false,
+			"var(--no)": c.inherited, "var(--no, inherit)": true, "var(--no, initial)": false} {
 			asked, _ := styleOf(t, `<g style='`+decl+`'><g id="x" style='`+c.name+`:`+word+`'/></g>`)
 			parent, other := set, plain
 			if !c.inherited { // the rest of the style is the initial one either way
@@ -73,6 +81,21 @@ func TestInheritance(t *testing.T) {
 			if want && !reflect.DeepEqual(asked, parent) || !want && !reflect.DeepEqual(asked, other) {
 				t.Errorf("%s: %s gives something else", decl, word)
 			}
+		}
+		// A rule, a rule of a layer and a style attribute, of which the last goes back.
+		back, _ := styleOf(t, `<style>#x{`+decl+`}</style><g id="x" style='`+c.name+`:revert-layer'/>`)
+		layered, _ := styleOf(t, `<style>@layer a{#x{`+decl+`}}#x{`+c.name+`:initial}#x{`+c.name+`:revert-layer}</style><g id="x"/>`)
+		if !reflect.DeepEqual(back, set) || !reflect.DeepEqual(layered, set) {
+			t.Errorf("%s: revert-layer gives something else", decl)
+		}
+		all, _ := styleOf(t, `<g id="x" style='`+decl+`;all:initial'/>`)
+		if want := plain; c.name != "direction" && !reflect.DeepEqual(all, want) {
+			t.Errorf("%s: all leaves something", decl)
+		}
+	}
+	for name := range properties {
+		if !seen[name] {
+			t.Errorf("%s has no case here", name)
 		}
 	}
 }

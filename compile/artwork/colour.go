@@ -71,7 +71,13 @@ func parseColour(v []token) (c rgba, took int, how outcome) {
 		case "rgb(", "rgba(", "hsl(", "hsla(", "hwb(":
 			c, how = functionColour(name, args)
 			return c, took, how
-		case "lab(", "lch(", "oklab(", "oklch(", "color(", "color-mix(", "light-dark(", "device-cmyk(", "contrast-color(", "alpha(":
+		case "lab(", "lch(", "oklab(", "oklch(", "color(":
+			c, how = wideFunction(name, args)
+			return c, took, how
+		case "color-mix(", "light-dark(":
+			c, how = mixed(name, args)
+			return c, took, how
+		case "device-cmyk(", "contrast-color(", "alpha(":
 			return c, 0, unread
 		}
 		return c, 0, invalid
@@ -112,32 +118,31 @@ type channel struct {
 	none    bool
 }
 
-// functionColour reads rgb(), hsl() and hwb(), the comma form and the space form: CSS
-// Color 4, sections 5, 7 and 8.
-func functionColour(name string, v []token) (rgba, outcome) {
-	var ch []channel
-	commas, slash, gap := 0, false, true
+// channels reads the three or four arguments of a colour function, with the commas and whether
+// there is a slash before the last.
+func channels(v []token) (ch []channel, commas int, slash bool, how outcome) {
+	gap := true
 	for _, t := range v {
 		switch t.kind {
 		case css.WhitespaceToken:
 			continue
 		case css.CommaToken:
 			if gap || slash {
-				return rgba{}, invalid
+				return nil, 0, false, invalid
 			}
 			commas++
 			gap = true
 			continue
 		case css.DelimToken:
 			if t.text != "/" || slash || gap || len(ch) != 3 {
-				return rgba{}, invalid
+				return nil, 0, false, invalid
 			}
 			slash, gap = true, true
 			continue
 		case css.NumberToken, css.PercentageToken, css.DimensionToken:
 			n, unit, ok := dimension(t)
 			if !ok {
-				return rgba{}, invalid
+				return nil, 0, false, invalid
 			}
 			ch = append(ch, channel{v: n, percent: unit == "%", unit: strings.TrimPrefix(unit, "%")})
 		case css.IdentToken:
@@ -145,23 +150,36 @@ func functionColour(name string, v []token) (rgba, outcome) {
 			case strings.EqualFold(t.text, "none"):
 				ch = append(ch, channel{none: true})
 			case len(ch) == 0 && strings.EqualFold(t.text, "from"):
-				return rgba{}, unread
+				return nil, 0, false, unread
 			default:
-				return rgba{}, invalid
+				return nil, 0, false, invalid
 			}
 		case css.FunctionToken:
-			return rgba{}, unread // calc(), var()
+			return nil, 0, false, unread // calc(), var()
 		default:
-			return rgba{}, invalid
+			return nil, 0, false, invalid
 		}
 		if len(ch) > 4 {
-			return rgba{}, invalid
+			return nil, 0, false, invalid
 		}
 		gap = false
 	}
+	if gap {
+		return nil, 0, false, invalid
+	}
+	return ch, commas, slash, valid
+}
+
+// functionColour reads rgb(), hsl() and hwb(), the comma form and the space form: CSS
+// Color 4, sections 5, 7 and 8.
+func functionColour(name string, v []token) (rgba, outcome) {
+	ch, commas, slash, how := channels(v)
+	if how != valid {
+		return rgba{}, how
+	}
 	legacy := commas > 0
 	switch {
-	case gap, len(ch) < 3:
+	case len(ch) < 3:
 		return rgba{}, invalid
 	case legacy && (slash || commas != len(ch)-1 || name == "hwb("):
 		return rgba{}, invalid

@@ -53,7 +53,7 @@ func TestColours(t *testing.T) {
 		"rgb(1,2,3/4)": invalid, "rgb(1 2 3 4)": invalid, "rgb(1 2 3 /)": invalid, "rgb(1px 2 3)": invalid, "rgb(1%,2,3)": invalid,
 		"rgb(a,b,c)": invalid, "rgb()": invalid, "hsl(1,2,3)": invalid, "hsl(10% 2% 3%)": invalid, "hsl(1kg 2% 3%)": invalid,
 		"rgb(none,1,2)": invalid, "hwb(1,2%,3%)": invalid, "foo(1,2,3)": invalid,
-		"lab(50% 0 0)": unread, "color(display-p3 1 0 0)": unread, "color-mix(in srgb, red, blue)": unread, "CanvasText": unread,
+		"color(rec2020 1 0 0)": unread, "color-mix(in oklab, red, blue)": unread, "CanvasText": unread,
 		"rgb(from red r g b)": unread, "rgb(calc(1) 2 3)": unread,
 	} {
 		toks, _ := newTokens(s).until()

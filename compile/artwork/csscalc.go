@@ -65,7 +65,10 @@ func fold(v []token) (out []token, how outcome, why string) {
 		}
 		p := calcReader{v: v, i: i}
 		n := p.value(0)
-		if n == nil {
+		switch {
+		case n == nil && p.unread != "":
+			return nil, unread, p.unread
+		case n == nil:
 			return nil, invalid, ""
 		}
 		t := token{at: v[i].at, text: written(v[i:p.i]), kind: css.DimensionToken, calc: n}
@@ -92,8 +95,9 @@ func fold(v []token) (out []token, how outcome, why string) {
 
 // calcReader reads sums from tokens; nil stands for what is none.
 type calcReader struct {
-	v []token
-	i int
+	v      []token
+	i      int
+	unread string // what is not read, "" where the sum is broken
 }
 
 func (p *calcReader) space() bool {
@@ -185,6 +189,9 @@ func (p *calcReader) value(depth int) *calcNode {
 		}
 		if f, ok := unitPixels[unit]; ok {
 			return &calcNode{kind: calcLength, v: float64(x*f.num) / f.den}
+		}
+		if unreadUnits[unit] {
+			p.unread = "the unit " + quote(unit)
 		}
 		if deg, ok := parseAngle(t.text); ok {
 			return &calcNode{kind: calcAngle, v: deg}

@@ -1,6 +1,7 @@
 package artwork
 
 import (
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -203,6 +204,15 @@ func trimSpace(v []token) []token {
 		v = v[:len(v)-1]
 	}
 	return v
+}
+
+// placeless copies tokens without their places in the text.
+func placeless(v []token) []token {
+	out := slices.Clone(v)
+	for i := range out {
+		out[i].at = 0
+	}
+	return out
 }
 
 // cssName gives a property name its canonical form.

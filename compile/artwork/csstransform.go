@@ -144,7 +144,7 @@ func parseMoved(prop property, v []token) (value, outcome, string) {
 	case invalid:
 		return value{}, invalid, ""
 	}
-	return value{toks: v}, valid, ""
+	return value{toks: placeless(v)}, valid, ""
 }
 
 // movedMap is the map of translate, rotate or scale. A move or scale in depth changes nothing in
@@ -224,6 +224,12 @@ func movedMap(prop property, v []token, w, h float64, u units) (curve.Affine, ou
 	return identity, invalid
 }
 
+// boxKey names the box of an element in a viewport, so that groups in groups need it once.
+type boxKey struct {
+	element int
+	vw, vh  float64
+}
+
 // transform is the map of element i by its transform properties, about its transform-origin
 // (CSS Transforms 1, sections 3 to 6).
 func (r *reader) transform(i int, s *style) curve.Affine {
@@ -233,11 +239,18 @@ func (r *reader) transform(i int, s *style) curve.Affine {
 	box := curve.Box{Max: curve.Vec{X: r.vw, Y: r.vh}}
 	switch s.transformBox {
 	case "fill-box", "content-box":
-		if b, ok := r.box(i, s); ok {
-			box = b
-		} else {
-			box = curve.Box{}
+		key := boxKey{i, r.vw, r.vh}
+		b, known := r.boxes[key]
+		if !known || len(r.using) > 0 { // a copy takes its style from where it is
+			if r.boxes == nil {
+				r.boxes = map[boxKey]curve.Box{}
+			}
+			b, _ = r.box(i, s) // nothing of no size where there is none
+			if len(r.using) == 0 {
+				r.boxes[key] = b
+			}
 		}
+		box = b
 	case "stroke-box", "border-box":
 		r.feature(i, "`transform-box`", "The box of a shape with its stroke is not read; the transform is read as if it were about the view box.", "say transform-box: fill-box or view-box")
 	}

@@ -220,8 +220,8 @@ type setting struct {
 	value     value
 }
 
-// colourFunctions names the colours that are not read, such as lab() or system colours.
-const colourFunctions = "a colour of another kind than #…, a name, rgb(), hsl() and hwb()"
+// colourFunctions names the colours that are not read, such as system colours.
+const colourFunctions = "a colour of the reader's system, or of a kind that is not read"
 
 // parseProperty parses the value of one property. attribute selects the grammar of
 // presentation attributes, where lengths may go without a unit (SVG 2, section 6.6). why says
@@ -385,7 +385,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		case invalid:
 			return out, invalid, ""
 		}
-		return value{word: "css", toks: v}, valid, ""
+		return value{word: "css", toks: placeless(v)}, valid, ""
 	case propTranslate, propRotate, propScale:
 		if word == "none" {
 			return value{}, valid, ""
@@ -399,7 +399,7 @@ func parseProperty(prop property, v []token, attribute bool) (out value, how out
 		}
 		return value{word: "other"}, valid, ""
 	case propTransformOrigin:
-		return value{toks: v}, valid, ""
+		return value{toks: placeless(v)}, valid, ""
 	case propX, propY, propCX, propCY:
 		return parseLength(v, attribute, true, false)
 	case propR:

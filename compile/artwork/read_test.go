@@ -82,7 +82,7 @@ func TestNotesHavePlaces(t *testing.T) {
 		{"other language", "\n<style type='text/x'>rect{fill:none}</style>" + sq, "2:1 warning artwork-feature", "style sheet not read", 1},
 		{"var", "\n<rect width='1' height='1' fill='var(--x)'/>", "2:34 warning artwork-mistake", "Custom property without a value", 1},
 		{"unit", "\n<rect width='2lh' height='1'/>", "2:14 warning artwork-feature", "`width` not read", 0},
-		{"colour function", "\n<rect width='2' height='1' style='fill: lab(50% 0 0)'/>", "2:35 warning artwork-feature", "`fill` not read", 1},
+		{"colour function", "\n<rect width='2' height='1' style='fill: color(rec2020 1 0 0)'/>", "2:35 warning artwork-feature", "`fill` not read", 1},
 		{"nested rule", "<style>g{\n g:hover{fill:red} }</style>" + sq, "2:2 warning artwork-feature", "nested style rule not read", 1},
 		{"broken selector", "<style>rect{fill:red}\n:fist-child{fill:blue}</style>" + sq, "2:1 warning artwork-mistake", "selector not understood", 1},
 		{"states never match", "<style>rect:hover{fill:none}rect::before{fill:none}</style>" + sq, "", "", 1},

@@ -31,8 +31,9 @@ type reader struct {
 	boxing  bool            // outlines are wanted for a box, whatever is painted
 	given   []*letter.Face  // the artwork's fonts, in the order in which they were named
 	faces   map[fontKey][]*letter.Face
-	told    map[string]bool // notes on fonts that were given already
-	letters int             // characters that may still be set
+	told    map[string]bool      // notes on fonts that were given already
+	letters int                  // characters that may still be set
+	boxes   map[boxKey]curve.Box // of elements that a transform refers to
 }
 
 // context is what holds for an element from those around it, its style apart.
