@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"slices"
@@ -193,4 +194,38 @@ var shapeFeatures = []feature{
 	{"clear", "SVG 2, 13.4.4", `<rect width="10" height="10"/><rect width="30" height="30" fill-opacity="0"/><g opacity="0"><rect width="40" height="40"/></g>`, "*", 100},
 	{"a gradient covers its shape", "SVG 2, 14.2", `<linearGradient id="g"><stop stop-color="#c00"/><stop offset="1" stop-color="#00c"/></linearGradient><circle cx="30" cy="30" r="10" fill="url(#g)"/>`, "*", 100 * math.Pi},
 	{"a gradient along a line", "SVG 2, 14.2.2", `<radialGradient id="g" gradientUnits="userSpaceOnUse" cx="30" cy="10" r="20"><stop stop-color="#c00"/><stop offset="1" stop-color="#00c"/></radialGradient><path d="M10 10H50" stroke="url(#g)" stroke-width="4"/>`, "*", 160},
+}
+
+// FuzzInk: whatever is read can be arranged or is refused with a note, and no more is seen than
+// the page holds; when fuzzing, within two seconds (issue 4).
+func FuzzInk(f *testing.F) {
+	for _, c := range features {
+		f.Add(workedSVG(c.svg))
+	}
+	for _, c := range clipCases {
+		f.Add(clipSVG(c.svg))
+	}
+	fuzzing := flag.Lookup("test.fuzz").Value.String() != ""
+	f.Fuzz(func(t *testing.T, svg string) {
+		start := time.Now()
+		areas, w, h, notes, err := areasByPaint("f.svg", []byte(svg))
+		if took := time.Since(start); fuzzing && took > 2*time.Second {
+			t.Fatalf("%v for %d bytes", took, len(svg))
+		}
+		if err != nil {
+			if !notes.HasErrors() {
+				t.Fatalf("%v without a note", err)
+			}
+			return
+		}
+		sum := 0.0
+		for p, a := range areas {
+			if sum += a; p == "" || !(a > 0) {
+				t.Fatalf("%q shows %g", p, a)
+			}
+		}
+		if most := max(w, h); most > 0 && sum > float64(w*h)+2*most*most/500 {
+			t.Fatalf("%g px² are seen on a page of %g × %g", sum, w, h)
+		}
+	})
 }

@@ -454,10 +454,10 @@ const (
 	outsidePixels = 1200
 )
 
-// outsideFiner are further zooms. Where two shapes of a paint meet in a pixel, a renderer that
-// covers one after the other leaves a seam, whose share falls as the picture grows: what differs
-// in one picture is looked at again in the next.
-var outsideFiner = []float64{4, 10}
+// outsideFiner are further zooms. Where two shapes meet in a pixel, a renderer that covers one
+// after the other leaves a seam, whose share is halved as the picture doubles: what differs in one
+// picture is looked at again in the next, and from the last two goes on to pictures without end.
+var outsideFiner = []float64{4, 8}
 
 // outsideResult is one drawing held against the renderer.
 type outsideResult struct {
@@ -529,7 +529,7 @@ func againstRenderer(name, svg string) (res outsideResult) {
 			wrong = append(wrong, k)
 		}
 	}
-	for _, more := range outsideFiner {
+	for stage, more := range outsideFiner {
 		var still []int
 		for three := range slices.Chunk(wrong, 3) {
 			res.finer = true
@@ -542,6 +542,9 @@ func againstRenderer(name, svg string) (res outsideResult) {
 				return fail("%v", err)
 			}
 			for i, k := range three {
+				if before := theirs[k]; stage > 0 {
+					got[i] += got[i] - before
+				}
 				if theirs[k] = got[i]; differs(k) {
 					still = append(still, k)
 				}
@@ -568,7 +571,12 @@ var notInk = []struct {
 }
 
 // notRenderers are those of our own drawings that this renderer (2.54) shows otherwise than the
-// specification has it, by name.
+// specification has it, by name. In some 2,000 pieces of clip art that were compared by hand it
+// was found to be wrong in three things more, and right in all others: it takes the limit of
+// mitres on the page, not in user space (SVG 2, section 13.5.4: the stroke is made in user space);
+// it leaves out most of what the pen sweeps where a curve turns sharply at its start (the same
+// curve as a polyline of 400 lines it draws as we do); and it takes an unclosed bracket at the end
+// of transform="" as closed (CSS Transforms 1, section 8: the grammar wants it).
 var notRenderers = map[string]string{
 	"a symbol sliced":                         "overflow of symbols: hidden by the style sheet of SVG 2, chapter 6; it is cut to the viewBox, not the window",
 	"a symbol is cut at its window":           "overflow of symbols: hidden by the style sheet of SVG 2, chapter 6; it is shown",

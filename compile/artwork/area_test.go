@@ -213,18 +213,21 @@ func checkShapes(t *testing.T, d *Drawing, wants []want) {
 
 const black = "#000000"
 
-func TestInk(t *testing.T) {
+// inkCase is one feature: the shapes of a drawing of 100 × 100 px with their areas by a formula.
+type inkCase struct {
+	name  string
+	spec  string // where the rule comes from
+	svg   string
+	want  []want
+	notes string // codes
+}
+
+func inkCases() []inkCase {
 	pi := math.Pi
 	one := func(paint string, area float64) []want { return []want{{paint, area, 0}} }
 	var none []want
 	const sq = `<rect width="10" height="10"/>`
-	cases := []struct {
-		name  string
-		spec  string // where the rule comes from
-		svg   string
-		want  []want
-		notes string // codes
-	}{
+	return []inkCase{
 		// Basic shapes: SVG 2, chapter 10.
 		{"rectangle", "SVG2 10.2", `<rect x="5" y="5" width="20" height="10"/>`, one(black, 200), ""},
 		{"rectangle with both radii", "SVG2 10.2", `<rect width="20" height="10" rx="4" ry="2"/>`, one(black, 200-(4-pi)*4*2), ""},
@@ -395,7 +398,10 @@ func TestInk(t *testing.T) {
 		{"reference to another file", "not opened", `<rect fill="url(other.svg#g) red" width="10" height="10"/>`, one("#ff0000", 100), "artwork-mistake"},
 		{"context-fill without a context", "SVG2 13.3: none", `<rect fill="context-fill" width="10" height="10"/>`, none, ""},
 	}
-	for _, c := range cases {
+}
+
+func TestInk(t *testing.T) {
+	for _, c := range inkCases() {
 		t.Run(c.name, func(t *testing.T) {
 			d, notes := read(t, c.svg)
 			if notes != c.notes {

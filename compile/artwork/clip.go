@@ -96,7 +96,7 @@ func (r *reader) clipPart(j int, parent *style, m curve.Affine, clip *Clip, dire
 	}
 	n := &r.doc.nodes[j]
 	copied := n.name == "use" && direct
-	if roles[n.name] != roleShape && roles[n.name] != roleText && !copied {
+	if roles[n.name] != roleShape && roles[n.name] != roleText && !copied || !r.copy(j) {
 		return
 	}
 	s := r.styles.compute(j, parent)
@@ -145,9 +145,18 @@ func (r *reader) clipPart(j int, parent *style, m curve.Affine, clip *Clip, dire
 	clip.Parts = append(clip.Parts, ClipPart{Path: path, Map: m, Rule: s.clipRule, Within: c.clips})
 }
 
+// lineage is the style of an element by its place in the file.
+type lineage struct {
+	of    int
+	style style
+}
+
 // ancestry is the style of an element by its place in the file, where it is not met on the
 // way down.
 func (r *reader) ancestry(k int) style {
+	if r.lineage.of == k { // one marker on all the vertices of a path
+		return r.lineage.style
+	}
 	var up []int
 	for a := k; a >= 0; a = r.doc.nodes[a].parent {
 		up = append(up, a)
@@ -156,6 +165,7 @@ func (r *reader) ancestry(k int) style {
 	for _, a := range slices.Backward(up) {
 		s = r.styles.compute(a, &s)
 	}
+	r.lineage = lineage{k, s}
 	return s
 }
 
@@ -169,7 +179,8 @@ func (r *reader) box(i int, s *style) (curve.Box, bool) {
 		return curve.Box{}, false
 	}
 	inner := *r
-	inner.out, inner.boxing = &Drawing{}, true
+	found := &boxing{}
+	inner.out, inner.boxing = &Drawing{}, found
 	c := context{toPage: identity, opacity: 1}
 	n := &r.doc.nodes[i]
 	switch {
@@ -185,19 +196,23 @@ func (r *reader) box(i int, s *style) (curve.Box, bool) {
 		inner.children(i, s, c)
 	}
 	r.room, r.copies, r.boxed, r.letters = inner.room, inner.copies, inner.boxed, inner.letters
-	var box curve.Box
-	found := false
-	for _, sh := range inner.out.Shapes {
-		b, ok := sh.Path.Bounds(sh.Map)
-		if !ok {
-			continue
-		}
-		if !found {
-			box, found = b, true
-			continue
-		}
-		box.Min.X, box.Min.Y = min(box.Min.X, b.Min.X), min(box.Min.Y, b.Min.Y)
-		box.Max.X, box.Max.Y = max(box.Max.X, b.Max.X), max(box.Max.Y, b.Max.Y)
+	return found.box, found.some
+}
+
+// boxing gathers the box of outlines.
+type boxing struct {
+	box  curve.Box
+	some bool
+}
+
+func (b *boxing) add(p curve.Path, m curve.Affine) {
+	o, ok := p.Bounds(m)
+	switch {
+	case !ok:
+	case !b.some:
+		b.box, b.some = o, true
+	default:
+		b.box.Min.X, b.box.Min.Y = min(b.box.Min.X, o.Min.X), min(b.box.Min.Y, o.Min.Y)
+		b.box.Max.X, b.box.Max.Y = max(b.box.Max.X, o.Max.X), max(b.box.Max.Y, o.Max.Y)
 	}
-	return box, found
 }

@@ -44,23 +44,26 @@ func (r *reader) dashed(i int, s *style, path curve.Path, width float64) curve.P
 		dot = width / 4096
 	}
 	var out curve.Path
-	points, tooMany := 0, r.undash
+	points, tooMany := 0, r.undash < 0
 	if !tooMany {
 		var err error
 		out, err = path.Dash(lengths, offset, dot)
 		for _, sub := range out {
 			points += len(sub.Segments) + 1
 		}
-		r.undash = points > r.room
-		tooMany = err != nil || r.undash
+		if points > min(r.undash, r.room) {
+			r.undash = -1
+		}
+		tooMany = err != nil || r.undash < 0
 	}
 	if tooMany {
 		r.notes.fail(note.TooLarge, r.place(i), "too many dashes",
-			fmt.Sprintf("The line of <%s> would have more than %d dashes, or dashes out of all proportion; it is read as if it were not dashed.", r.doc.nodes[i].name, curve.MaxDashes),
+			fmt.Sprintf("The line of <%s> would have more than %d dashes, or dashes out of all proportion, or the drawing more than %d; it is read as if it were not dashed.", r.doc.nodes[i].name, curve.MaxDashes, maxDashPoints/2),
 			"make the dashes in stroke-dasharray longer, or take them out")
 		return path
 	}
 	r.room -= points
+	r.undash -= points
 	return out
 }
 

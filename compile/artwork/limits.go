@@ -19,6 +19,8 @@ const (
 	maxLetters = 1_000_000
 	// maxDashList: dashes and gaps of one pattern; every line that inherits it goes through it.
 	maxDashList = 1000
+	// maxDashPoints: ends and corners of all dashes of a file, which are strokes to be arranged.
+	maxDashPoints = 2_000_000
 	// maxEntityText: what internal entities may add to the file, so that a few lines cannot
 	// stand for gigabytes.
 	maxEntityText = 4 << 20
@@ -38,16 +40,17 @@ const (
 	// attribute: five times the number of properties that there are.
 	maxDeclarations     = 5_000_000
 	maxDeclarationsEach = 4_000
-	// maxCopies: elements that <use> puts in place, so that copies of copies of copies end.
-	maxCopies = 300_000
+	// maxCopies: elements that <use>, markers, clip paths and masks put in place, so that copies
+	// of copies of copies end.
+	maxCopies = 200_000
 	// maxFamilies: names of fonts in one list.
 	maxFamilies = 100
 	// maxClipDepth: clip paths that are clipped themselves, and what they hold.
 	maxClipDepth = 8
 	// maxClips: clip paths as they lie on the page, one for each element clipped by its box.
 	maxClips = 10_000
-	// maxBoxed: elements that are walked to find the boxes of others; about a second.
-	maxBoxed = 1_000_000
+	// maxBoxed: elements that are walked to find the boxes of others; about half a second.
+	maxBoxed = 400_000
 	// maxAttributes of one element: path data is one attribute however long.
 	maxAttributes = 10_000
 	// maxMatchSteps: simple selectors tried over a whole file for one pick; some two seconds

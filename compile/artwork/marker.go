@@ -178,7 +178,7 @@ func (r *reader) markers(i int, s *style, c context, path curve.Path) {
 
 // marker draws marker k at a vertex of element i.
 func (r *reader) marker(k, i int, s *style, c context, v vertex, start bool) {
-	if r.copies <= 0 && len(r.using) > 0 {
+	if r.copies < 0 {
 		return // said already
 	}
 	if slices.Contains(r.using, k) || len(r.using) >= maxDepth {

@@ -51,7 +51,7 @@ func (r *reader) server(id string) *paintServer {
 				size[name] = v
 			}
 		}
-		if content < 0 && r.hasContent(n, pattern) {
+		if content < 0 && r.hasContent(i, pattern) {
 			content = i
 		}
 		next := -1
@@ -79,21 +79,9 @@ func (r *reader) server(id string) *paintServer {
 			}
 		}
 	default:
-		first := initialStyle()
-		clear := true
-		for k := r.doc.nodes[content].firstChild; k >= 0; k = r.doc.nodes[k].next {
-			if r.doc.nodes[k].name != "stop" || !r.doc.isSVG(k) {
-				continue
-			}
-			st := r.styles.compute(k, &first)
-			alpha := st.stopOpacity
-			if st.stopColor.kind == paintColour {
-				alpha *= st.stopColor.colour.alpha
-			}
-			clear = clear && alpha == 0
-			s.fading = s.fading || alpha < 1
-		}
-		if clear {
+		st := r.stopsOf(content)
+		s.fading = st.fading
+		if st.clear {
 			s.bad = "all stops of the gradient are clear"
 		}
 	}
@@ -103,13 +91,48 @@ func (r *reader) server(id string) *paintServer {
 // maxHrefs: gradients that take after gradients; a circle ends here too.
 const maxHrefs = 32
 
-func (r *reader) hasContent(n *node, pattern bool) bool {
-	for k := n.firstChild; k >= 0; k = r.doc.nodes[k].next {
-		if r.doc.isSVG(k) && (pattern || r.doc.nodes[k].name == "stop") {
-			return true
+// stops is what is known of the children of a gradient or pattern, which many others may
+// take after.
+type stops struct {
+	some          bool
+	seen          bool // clear and fading
+	clear, fading bool // all of them let through all of what is below; some let through some of it
+}
+
+// hasContent says that a gradient has stops, or a pattern shapes.
+func (r *reader) hasContent(i int, pattern bool) bool {
+	st, ok := r.stops[i]
+	if !ok {
+		for k := r.doc.nodes[i].firstChild; k >= 0 && !st.some; k = r.doc.nodes[k].next {
+			st.some = r.doc.isSVG(k) && (pattern || r.doc.nodes[k].name == "stop")
 		}
+		r.stops[i] = st
 	}
-	return false
+	return st.some
+}
+
+// stopsOf looks at the stops of gradient i.
+func (r *reader) stopsOf(i int) stops {
+	st := r.stops[i]
+	if st.seen {
+		return st
+	}
+	st.seen, st.clear = true, true
+	first := initialStyle()
+	for k := r.doc.nodes[i].firstChild; k >= 0; k = r.doc.nodes[k].next {
+		if r.doc.nodes[k].name != "stop" || !r.doc.isSVG(k) {
+			continue
+		}
+		s := r.styles.compute(k, &first)
+		alpha := s.stopOpacity
+		if s.stopColor.kind == paintColour {
+			alpha *= s.stopColor.colour.alpha
+		}
+		st.clear = st.clear && alpha == 0
+		st.fading = st.fading || alpha < 1
+	}
+	r.stops[i] = st
+	return st
 }
 
 // resolve turns a fill or stroke into the paint of a Shape and its opacity; "" for none.
@@ -197,10 +220,8 @@ func flat(p curve.Path) bool {
 func (r *reader) shape(i int, s *style, c context) {
 	toPage := c.toPage
 	path := r.outline(i, s)
-	if r.boxing {
-		if len(path) > 0 {
-			r.out.Shapes = append(r.out.Shapes, Shape{Path: path, Map: toPage, Element: i})
-		}
+	if r.boxing != nil {
+		r.boxing.add(path, toPage)
 		return
 	}
 	r.paint(i, s, c, path)

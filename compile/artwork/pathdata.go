@@ -2,6 +2,7 @@ package artwork
 
 import (
 	"fmt"
+	"slices"
 
 	"relievo/geom/curve"
 )
@@ -56,11 +57,22 @@ func (p *pathReader) add(seg curve.Segment) {
 		p.sub = curve.Subpath{Start: p.start}
 		p.open = true
 	}
+	if n := len(p.sub.Segments); n == cap(p.sub.Segments) && n >= 64 {
+		p.grow(n)
+	}
 	p.sub.Segments = append(p.sub.Segments, seg)
 	p.at = seg.End()
 	p.lastKind = seg.Kind
 	p.room--
 	p.count++
+}
+
+// grow makes room for the rest of the path, as far as it looks like what was read, so that a
+// path of megabytes is not copied over and over.
+func (p *pathReader) grow(n int) {
+	each := max(2, p.i/(p.count+1)) // bytes a segment so far
+	more := min((len(p.s)-p.i)/each+64, 4*n, p.room+64)
+	p.sub.Segments = slices.Grow(p.sub.Segments, max(more, n/4))
 }
 
 func (p *pathReader) full() *dataError {

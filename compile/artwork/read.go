@@ -99,7 +99,7 @@ func ReadWith(file string, src []byte, opt Options) (*Drawing, note.List) {
 	}
 	values := &valueCache{notes: notes, known: map[valueKey]parsedValue{}, styles: map[string][]setting{}}
 	r := &reader{
-		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{}, clips: map[clipKey]int{}, copies: maxCopies,
+		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{}, stops: map[int]stops{}, undash: maxDashPoints, lineage: lineage{of: -1}, clips: map[clipKey]int{}, copies: maxCopies,
 		given: opt.Fonts, faces: map[fontKey][]*letter.Face{}, told: map[string]bool{}, letters: maxLetters,
 		styles: &styler{doc: doc, src: from, notes: notes, values: values,
 			sheet: readSheets(doc, from, notes, values), match: newMatcher(doc, maxStyleSteps)},

@@ -78,8 +78,8 @@ func (r *reader) text(i int, s *style, c context) {
 	for _, run := range r.setText(i, s, c.opacity) {
 		k := c
 		k.opacity = run.span.opacity
-		if r.boxing {
-			r.out.Shapes = append(r.out.Shapes, Shape{Path: run.path, Map: c.toPage, Element: i})
+		if r.boxing != nil {
+			r.boxing.add(run.path, c.toPage)
 			continue
 		}
 		r.paint(run.span.node, &run.span.style, k, run.path)

@@ -381,7 +381,7 @@ func (g *runGroups) done() []setRun {
 	for _, p := range g.placed {
 		ch := &t.chars[p.c.first]
 		span := &t.spans[ch.span]
-		if t.r.boxing {
+		if t.r.boxing != nil {
 			if len(out) == 0 {
 				out = append(out, setRun{span: span})
 			}

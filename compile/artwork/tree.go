@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 
 	"relievo/lang/note"
@@ -117,13 +118,14 @@ func (d *document) add(n node) {
 // parseTree reads the XML. On a mistake in the XML it returns what came before it and
 // files an error; it returns nil when there is no root element.
 func parseTree(src *source, notes *collector) *document {
-	doc := &document{byID: map[string]int{}}
+	tags := strings.Count(src.text, "<") - strings.Count(src.text, "</")
+	doc := &document{byID: map[string]int{}, nodes: make([]node, 0, min(max(tags, 0), maxElements))}
 	if at := crowdedTag(src.text); at >= 0 {
 		notes.fail(note.TooLarge, src.span(at, at+1), "too many attributes",
 			fmt.Sprintf("This element has more than %d attributes; the file is not read.", maxAttributes), "save the drawing again as SVG")
 		return nil
 	}
-	dec := xml.NewDecoder(strings.NewReader(src.text))
+	dec := xml.NewDecoder(xmlText(src, notes))
 	dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil } // already UTF-8
 	var open []int
 	var sheet *sheetText
@@ -268,6 +270,25 @@ func parseTree(src *source, notes *collector) *document {
 	}
 	return doc
 }
+
+// xmlText is the text for encoding/xml, which takes no version but 1.0. A reader of XML 1.0 takes
+// any 1.x (XML 1.0, fifth edition, section 2.8), so a declaration of another is left blank: its
+// encoding was seen to before.
+func xmlText(src *source, notes *collector) io.Reader {
+	end := strings.Index(src.text[:min(len(src.text), 1024)], "?>")
+	m := xmlVersion.FindStringSubmatch(src.text[:max(end, 0)])
+	if m == nil || m[1] == "1.0" {
+		return strings.NewReader(src.text)
+	}
+	if n := m[1]; !strings.HasPrefix(n, "1.") || len(n) == 2 || strings.Trim(n[2:], "0123456789") != "" {
+		notes.mistake(src.span(0, end+2), "XML version", "no version of XML",
+			fmt.Sprintf("%s is no version of XML, and some browsers refuse the file; it is read as XML 1.0.", quote(n)), `<?xml version="1.0"?>`)
+	}
+	end += len("?>")
+	return io.MultiReader(strings.NewReader(strings.Repeat(" ", end)), strings.NewReader(src.text[end:]))
+}
+
+var xmlVersion = regexp.MustCompile(`^<\?xml\s+version\s*=\s*["']([^"']*)["']`)
 
 // crowdedTag returns the place of a < that is followed by more than maxAttributes equals signs
 // with a quote before the next <, or -1: encoding/xml would keep all attributes of a tag.

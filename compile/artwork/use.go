@@ -55,12 +55,12 @@ func (r *reader) use(i int, s *style, c context) {
 		if inner.none {
 			return
 		}
-		if c.opacity *= inner.opacity; !(c.opacity > 0) && !r.boxing {
+		if c.opacity *= inner.opacity; !(c.opacity > 0) && r.boxing == nil {
 			return
 		}
 		c.toPage = c.toPage.Mul(r.transform(k, &inner)) // SVG 2 lets a symbol have one too
 		r.effects(k, &inner)
-		if !r.boxing {
+		if r.boxing == nil {
 			r.clipTo(k, &inner, &c)
 			r.maskTo(k, &inner, &c)
 		}
@@ -110,7 +110,7 @@ func (r *reader) viewport(i int, s *style, c context, width, height length) {
 		ref := r.reference(i, box, vw, vh, fit)
 		c.toPage = c.toPage.Mul(curve.Translate(-ref.X, -ref.Y))
 	}
-	if s.overflows != "visible" && !r.boxing {
+	if s.overflows != "visible" && r.boxing == nil {
 		edge := curve.Path{curve.RoundRect(0, 0, w, h, 0, 0)}
 		c.clips = r.addClip(i, c.clips, Clip{Parts: []ClipPart{{Path: edge, Map: c.toPage}}})
 	}

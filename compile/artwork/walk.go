@@ -21,14 +21,16 @@ type reader struct {
 	vw, vh  float64
 	noPage  bool // vw and vh are a guess
 	servers map[string]*paintServer
-	undash  bool            // dashes have used up the room: no more are made
+	undash  int             // ends and corners of dashes that may still be made
+	stops   map[int]stops   // of the gradients met before
 	clips   map[clipKey]int // clip paths met before
 	copies  int             // elements that <use> may still put in place
 	using   []int           // elements that are being put in place by <use>
 	host    *host           // what the marker at hand stands on
 	cutting []int           // clip paths that are being read
 	boxed   int             // elements walked so far to find boxes
-	boxing  bool            // outlines are wanted for a box, whatever is painted
+	boxing  *boxing         // outlines are wanted for a box, whatever is painted
+	lineage lineage         // of the element that ancestry was asked for last
 	given   []*letter.Face  // the artwork's fonts, in the order in which they were named
 	faces   map[fontKey][]*letter.Face
 	told    map[string]bool      // notes on fonts that were given already
@@ -160,21 +162,13 @@ func (r *reader) element(i int, parent *style, c context) {
 			fmt.Sprintf("SVG has no element <%s>; browsers show neither it nor what is inside.", n.name), fix)
 		return
 	}
-	if !r.conditions(i) {
+	if (len(r.using) > 0 || len(r.cutting) > 0) && !r.copy(i) || !r.conditions(i) {
 		return
 	}
 	s := r.styles.compute(i, parent)
 	c.opacity *= s.opacity
-	if s.none || !(c.opacity > 0) && !r.boxing {
+	if s.none || !(c.opacity > 0) && r.boxing == nil {
 		return
-	}
-	if len(r.using) > 0 {
-		if r.copies--; r.copies < 0 {
-			r.notes.fail(note.TooLarge, r.place(r.using[0]), "too many copies",
-				fmt.Sprintf("The <use> elements and markers of this file stand for more than %d elements; the rest is not read.", maxCopies),
-				"simplify the drawing, or draw the copies as shapes")
-			return
-		}
 	}
 	if what == roleUnread {
 		r.unread(i, &s)
@@ -182,7 +176,7 @@ func (r *reader) element(i int, parent *style, c context) {
 	}
 	c.toPage = c.toPage.Mul(r.transform(i, &s))
 	r.effects(i, &s)
-	if !r.boxing {
+	if r.boxing == nil {
 		r.clipTo(i, &s, &c)
 		r.maskTo(i, &s, &c)
 	}
@@ -211,6 +205,23 @@ func (r *reader) element(i int, parent *style, c context) {
 			r.unread(k, &s)
 		}
 	}
+}
+
+// copy counts element i as one that is put in place, by <use> and the like; false, with a note,
+// when there are too many.
+func (r *reader) copy(i int) bool {
+	if r.copies--; r.copies != -1 {
+		return r.copies >= 0 // said once
+	}
+	for _, from := range [][]int{r.cutting, r.using} { // the outermost, as a rule
+		if len(from) > 0 {
+			i = from[0]
+		}
+	}
+	r.notes.fail(note.TooLarge, r.place(i), "too many copies",
+		fmt.Sprintf("The <use> elements, markers, clip paths and masks of this file stand for more than %d elements; the rest is not read.", maxCopies),
+		"simplify the drawing, or draw the copies as shapes")
+	return false
 }
 
 func elementNames() []string {
