@@ -90,6 +90,9 @@ const (
 	// touchesPerWidth is how many touches an edge has for the length of the width
 	// sought: between two of them the axis is taken as straight.
 	touchesPerWidth = 8
+	// maxTouches bounds the touches along long edges, and with them memory: for outlines of
+	// more than 100 m, for a width of 0.8 mm, they are farther apart.
+	maxTouches = 1 << 20
 	// maxFan is how often the turn at a vertex is halved at most.
 	maxFan = 8
 	// spokeArc is how long, as a multiple of the radius, the boundary around a corner may
@@ -99,7 +102,7 @@ const (
 )
 
 // newMedial prepares to find discs up to radius seek inside the region, or outside of
-// it, with touches at most step apart. O(n log² n).
+// it, with touches at most step apart, if there are not too many. O(n log² n).
 func newMedial(r Region, outside bool, seek, step float64) *medial {
 	m := &medial{walls: make([]wall, 0, r.EdgeCount()), seek: seek, step: max(step, 4)}
 	for i, g := range r.Rings {
@@ -115,6 +118,11 @@ func newMedial(r Region, outside bool, seek, step float64) *medial {
 		m.rings = append(m.rings, edgeRun{first, int32(len(m.walls))})
 		m.sizes = append(m.sizes, pos)
 	}
+	total := 0.0
+	for _, l := range m.sizes {
+		total += l
+	}
+	m.step = max(m.step, total/maxTouches)
 	var leaves []wallNode
 	for _, run := range m.rings {
 		for first := run.first; first < run.last; first += wallsPerLeaf {
@@ -202,6 +210,11 @@ func (m *medial) probe(i int32, d vec, l, x float64, fan bool) touch {
 	t.at = point{float64(w.a.X) + float64(x*tx), float64(w.a.Y) + float64(x*ty)}
 	t.centre = point{t.at.x - float64(t.r*ty), t.at.y + float64(t.r*tx)}
 	farX, farY := 0.0, 0.0
+	vertex := x == 0 || x == w.len
+	from := w.a
+	if x != 0 {
+		from = m.end(i)
+	}
 	var stack [64]int32
 	depth := 0
 	if len(m.nodes) > 0 {
@@ -228,6 +241,10 @@ func (m *medial) probe(i int32, d vec, l, x float64, fan bool) touch {
 			}
 			s := &m.walls[k]
 			p := between(w.a, s.a)
+			if vertex && m.blocked(k, from, d) {
+				t.r, t.mate, t.centre, t.far, t.kind = 0, k, t.at, t.at, spoke
+				return t
+			}
 			cp := d.cross(p)
 			cs := d.cross(s.d)
 			if cp <= 0 && cp+cs <= 0 {
@@ -275,6 +292,37 @@ func (m *medial) probe(i int32, d vec, l, x float64, fan bool) touch {
 		t.kind = flank
 	}
 	return t
+}
+
+// blocked reports whether edge k, where it passes a vertex, leaves no room on the left of
+// direction d there: it goes on to the left itself, or what is left of d is not free. Exact.
+func (m *medial) blocked(k int32, vertex grid.Point, d vec) bool {
+	s := &m.walls[k]
+	q := between(vertex, s.a)
+	e := vec{q.x + s.d.x, q.y + s.d.y}
+	if s.d.cross(q) != 0 || q.dot(e) > 0 {
+		return false
+	}
+	if max(d.cross(q), d.cross(e)) > 0 {
+		return true
+	}
+	left := vec{-d.y, d.x}
+	if e == (vec{}) { // the next edge tells
+		return false
+	}
+	a, b := s.d, vec{-s.d.x, -s.d.y}
+	if q == (vec{}) {
+		b = m.walls[m.previous(k)].d
+		b = vec{-b.x, -b.y}
+	}
+	// The free side is from a to b, counter-clockwise.
+	if a.cross(b) > 0 {
+		return a.cross(left) <= 0 || left.cross(b) <= 0
+	}
+	if a.cross(b) == 0 {
+		return a.cross(left) <= 0
+	}
+	return b.cross(left) >= 0 && left.cross(a) >= 0
 }
 
 // arc is the length of the boundary between the two points of touch, infinite if they are

@@ -23,16 +23,18 @@ type Place struct {
 	LengthMM float64
 	// Tip is set for a place that only narrows to an end, at an angle below 60°.
 	Tip bool
-	// Whole is set if the place is a whole component: no disc of the width sought fits in.
+	// Whole is set if the place is a whole component, or a gap a whole hole: no disc of the
+	// width sought fits in.
 	Whole bool
 	// Parts are the components, as r.Components numbers them, that the narrowest disc
 	// touches; the lesser first.
 	Parts [2]int32
 	// Outline is about the place: what lies between the points where discs along its axis
-	// touch. Its edges are the region's but for two steps at most. Of a whole component, it.
+	// touch. Its edges are the region's but for two steps at most. Of a whole component, it; of a hole, what it lacks.
 	Outline Region
 
 	rows []row
+	end  bool // a tip not sharp enough to count
 }
 
 // Thin returns every place of r narrower than w, less the tolerance, in grid steps: along
@@ -94,6 +96,8 @@ type row struct {
 	closed  bool
 	// The touches before the first and after the last are wide.
 	fromWide, toWide bool
+	corner           bool // the touches next to both ends are spokes
+	spoke            bool // the one before the first is
 }
 
 func places(r Region, w, tolerance int32, outside, outlines bool) ([]Place, error) {
@@ -109,11 +113,21 @@ func places(r Region, w, tolerance int32, outside, outlines bool) ([]Place, erro
 		return nil, nil
 	}
 	seek := float64(w-tolerance) / 2
-	return placesOf(r, newMedial(r, outside, seek, 2*seek/touchesPerWidth), outside, outlines)
+	m := newMedial(r, outside, seek, 2*seek/touchesPerWidth)
+	out, err := placesOf(r, m, outside)
+	if err != nil {
+		return nil, err
+	}
+	out = slices.DeleteFunc(out, func(p Place) bool { return p.end })
+	if outlines {
+		err = m.outlines(out)
+	}
+	return out, err
 }
 
-// placesOf is places with a medial axis of r that is ready to be surveyed.
-func placesOf(r Region, m *medial, outside, outlines bool) ([]Place, error) {
+// placesOf is places with a medial axis of r that is ready to be surveyed, without outlines
+// and with tips that don't count.
+func placesOf(r Region, m *medial, outside bool) ([]Place, error) {
 	part := r.partOfRings()
 	survey := m.survey()
 	rows, rowAt := m.rows(survey, part)
@@ -132,19 +146,19 @@ func placesOf(r Region, m *medial, outside, outlines bool) ([]Place, error) {
 		k := sets.find(int32(i))
 		groups[k] = append(groups[k], int32(i))
 	}
-	var small []int32
-	if !outside {
-		small = m.small(survey, part)
+	whole := m.wholes(survey, part, outside)
+	inside := make([][]row, len(m.rings)) // rows in each whole thing
+	for _, w := range rows {
+		if k := whole[w.ring]; k >= 0 {
+			inside[k] = append(inside[k], w)
+		}
 	}
 	var out []Place
 	for k := range rows {
-		if len(groups[k]) == 0 {
+		if len(groups[k]) == 0 || whole[rows[k].ring] >= 0 {
 			continue
 		}
 		p := Place{Parts: rows[k].parts}
-		if !outside && small[p.Parts[0]] >= 0 {
-			continue
-		}
 		for _, i := range groups[k] {
 			p.rows = append(p.rows, rows[i])
 		}
@@ -152,33 +166,31 @@ func placesOf(r Region, m *medial, outside, outlines bool) ([]Place, error) {
 			out = append(out, p)
 		}
 	}
-	if !outside {
-		var comps []Region
-		for c, ring := range small {
-			if ring < 0 {
-				continue
-			}
+	var comps []Region
+	for ring, k := range whole {
+		if k != int32(ring) {
+			continue
+		}
+		p := Place{Whole: true, Parts: [2]int32{part[ring], part[ring]}, rows: inside[ring]}
+		if outside {
+			p.Outline = Simplify(Region{[]grid.Ring{oriented(r.Rings[ring], false)}})
+		} else {
 			if comps == nil {
 				comps = r.Components()
 			}
-			p := Place{Whole: true, Parts: [2]int32{int32(c), int32(c)}, Outline: comps[c]}
-			for i := range rows {
-				if rows[i].parts == p.Parts {
-					p.rows = append(p.rows, rows[i])
-				}
-			}
-			top, ok := m.widest(survey[ring])
-			if !ok {
-				continue
-			}
-			if len(p.rows) == 0 {
-				p.rows = []row{{touches: []touch{top}, parts: p.Parts, ring: ring}}
-			}
-			if err := m.measureWhole(&p, top); err != nil {
-				return nil, err
-			}
-			out = append(out, p)
+			p.Outline = comps[part[ring]]
 		}
+		top, ok := m.widest(survey[ring])
+		if !ok {
+			continue
+		}
+		if len(p.rows) == 0 {
+			p.rows = []row{{touches: []touch{top}, parts: p.Parts, ring: int32(ring)}}
+		}
+		if err := m.measureWhole(&p, top); err != nil {
+			return nil, err
+		}
+		out = append(out, p)
 	}
 	slices.SortStableFunc(out, func(a, b Place) int {
 		if c := comparePoints(a.At, b.At); c != 0 {
@@ -186,11 +198,6 @@ func placesOf(r Region, m *medial, outside, outlines bool) ([]Place, error) {
 		}
 		return cmp.Compare(a.WidthMM, b.WidthMM)
 	})
-	if outlines {
-		if err := m.outlines(out); err != nil {
-			return nil, err
-		}
-	}
 	return out, nil
 }
 
@@ -268,6 +275,7 @@ func (m *medial) rows(survey [][]touch, part []int32) (rows []row, at [][]int32)
 			i := kept[k]
 			if n == 0 || !before.joined {
 				cur = row{ring: int32(ring), parts: pair(i), fromWide: before.wide, closed: cyclic}
+				cur.spoke = ts[(i+len(ts)-1)%len(ts)].kind == spoke
 			}
 			if before.spokes {
 				if t, ok := m.last(ts, i, -1); ok {
@@ -283,6 +291,7 @@ func (m *medial) rows(survey [][]touch, part []int32) (rows []row, at [][]int32)
 			}
 			if !links[k].joined || n == len(kept)-1 {
 				cur.toWide = links[k].wide
+				cur.corner = cur.spoke && ts[(i+1)%len(ts)].kind == spoke
 				rows = append(rows, cur)
 			}
 		}
@@ -356,30 +365,54 @@ func (m *medial) across(survey [][]touch, at [][]int32, rows []row, t *touch) in
 	return found
 }
 
-// small returns for each component that no disc of the width sought fits into its outer
-// ring, and -1 for others.
-func (m *medial) small(survey [][]touch, part []int32) []int32 {
+// wholes returns, for the rings of each component that no disc of the width sought fits
+// into, its outer ring, or outside, for each such hole with nothing in it, the ring
+// itself; -1 for others.
+func (m *medial) wholes(survey [][]touch, part []int32, outside bool) []int32 {
 	n := int32(0)
 	for _, p := range part {
 		n = max(n, p+1)
 	}
-	out := make([]int32, n)
-	for i := len(part) - 1; i >= 0; i-- {
-		out[part[i]] = int32(i)
+	outer := make([]int32, n)
+	for i := len(part) - 1; i >= 0; i-- { // an outer ring is before its holes
+		outer[part[i]] = int32(i)
+	}
+	thing := func(ring int) int32 {
+		if !outside {
+			return outer[part[ring]]
+		}
+		if outer[part[ring]] == int32(ring) {
+			return -1
+		}
+		return int32(ring)
+	}
+	narrow := make([]bool, len(survey))
+	for i := range narrow {
+		narrow[i] = true
 	}
 	for ring, ts := range survey {
+		k := thing(ring)
+		if k < 0 || !narrow[k] {
+			continue
+		}
 		for i := range ts {
-			if ts[i].kind == wide {
-				out[part[ring]] = -1
+			if ts[i].kind == wide || outside && m.walls[ts[i].mate].ring != int32(ring) {
+				narrow[k] = false
+				break
 			}
 		}
 	}
 	for ring, ts := range survey {
-		if out[part[ring]] < 0 {
-			continue
+		if k := thing(ring); k >= 0 && narrow[k] {
+			t, ok := m.widest(ts)
+			narrow[k] = ok && t.kind != wide
 		}
-		if t, ok := m.widest(ts); ok && t.kind == wide {
-			out[part[ring]] = -1
+	}
+	out := make([]int32, len(survey))
+	for ring := range survey {
+		out[ring] = thing(ring)
+		if out[ring] >= 0 && !narrow[out[ring]] {
+			out[ring] = -1
 		}
 	}
 	return out
@@ -448,7 +481,7 @@ func (m *medial) measure(p *Place) bool {
 	p.WidthMM = 2 * t.r / grid.PerMM
 	p.At = t.centre.grid()
 	if !p.Whole && len(p.rows) == 1 && !p.rows[0].closed && p.rows[0].fromWide && p.rows[0].toWide {
-		return m.tip(p)
+		m.tip(p)
 	}
 	return true
 }
@@ -487,7 +520,7 @@ func (m *medial) measureWhole(p *Place, top touch) error {
 			}
 			return nil
 		}
-		all, err := placesOf(p.Outline, newMedial(p.Outline, false, seek, top.r/(2*finer)), false, false)
+		all, err := placesOf(p.Outline, newMedial(p.Outline, false, seek, top.r/(2*finer)), false)
 		if err != nil {
 			return err
 		}
@@ -570,10 +603,14 @@ func (m *medial) descend(t touch) touch {
 }
 
 // tip decides whether a dead end is a tip, and then whether it is sharp enough to
-// count: false if not. A tip narrows all the way, and nowhere keeps its width for
+// count. A tip narrows all the way, and nowhere keeps its width for
 // long: over a third of its axis, the radius changes by a tenth of the one sought, or by a
-// quarter of that length (walls at 29°).
-func (m *medial) tip(p *Place) bool {
+// quarter of that length (walls at 29°). Within a corner there is no tip of its own.
+func (m *medial) tip(p *Place) {
+	if p.rows[0].corner {
+		p.Tip, p.end = true, true
+		return
+	}
 	ts := p.rows[0].touches
 	end := 0
 	for i := range ts {
@@ -603,14 +640,14 @@ func (m *medial) tip(p *Place) bool {
 		from := 0
 		for k := range rs {
 			if rs[k] > low+slack {
-				return true // it widens again
+				return // it widens again
 			}
 			low = min(low, rs[k])
 			for rs[from]-rs[k] > m.seek/10 {
 				from++
 			}
 			if d := at[k] - at[from]; d > s/3 && rs[from]-rs[k] < d/4 {
-				return true // a stretch of even width
+				return // a stretch of even width
 			}
 		}
 	}
@@ -638,7 +675,7 @@ func (m *medial) tip(p *Place) bool {
 		}
 	}
 	p.Tip, p.LengthMM, p.At = true, reach/grid.PerMM, tip.grid()
-	return reach > 2*m.seek
+	p.end = reach <= 2*m.seek
 }
 
 // root finds the touch, from t in the direction way on the same edge, where it becomes wide,
@@ -668,9 +705,18 @@ func (m *medial) outlines(ps []Place) error {
 		}
 		label := int32(len(at))
 		at = append(at, i)
+		empty := true
 		for _, w := range ps[i].rows {
-			for _, g := range m.strips(&w, 0) {
+			for _, g := range m.strips(&w, 0, false) {
+				empty = empty && g.Area2().Sign() == 0
 				segs = arrange.AppendRing(segs, g, label)
+			}
+		}
+		if empty { // a neck from corner to corner
+			for _, w := range ps[i].rows {
+				for _, g := range m.strips(&w, 0, true) {
+					segs = arrange.AppendRing(segs, g, label)
+				}
 			}
 		}
 	}
@@ -695,9 +741,9 @@ func (m *medial) outlines(ps []Place) error {
 	return nil
 }
 
-// strips returns rings, counter-clockwise, that cover what is between the points of touch of
-// a row, widened by margin steps into the walls.
-func (m *medial) strips(w *row, margin float64) []grid.Ring {
+// strips returns rings, counter-clockwise, that cover what is between the points of touch,
+// and if asked for the centres, of a row, widened by margin steps into the walls.
+func (m *medial) strips(w *row, margin float64, centres bool) []grid.Ring {
 	push := func(p, away point) point {
 		d := p.distance(away)
 		if d == 0 || margin == 0 {
@@ -718,7 +764,14 @@ func (m *medial) strips(w *row, margin float64) []grid.Ring {
 			k = m.next(k)
 			g = append(g, m.walls[k].a)
 		}
-		g = append(g, push(u.at, u.far).grid(), push(u.far, u.at).grid(), push(t.far, t.at).grid())
+		g = append(g, push(u.at, u.far).grid())
+		if centres {
+			g = append(g, u.centre.grid())
+		}
+		g = append(g, push(u.far, u.at).grid(), push(t.far, t.at).grid())
+		if centres {
+			g = append(g, t.centre.grid())
+		}
 		// Each part that is the right way round counts; pieces that cross themselves are
 		// rare and cover less.
 		if g.Area2().Sign() < 0 {
