@@ -119,6 +119,12 @@ func (r *sheetReader) atRule(t *tokens) {
 	inside := r.layer
 	switch name {
 	case "media":
+		if text := asciiLower(written(prelude)); strings.Contains(text, "prefers-color-scheme") {
+			r.notes.add("scheme", "light and dark", note.Note{Code: note.WorthKnowing, Severity: note.Info, Where: where,
+				Summary: "the light colours are taken",
+				Detail:  "The drawing has other colours for readers who asked for a dark screen; those for light ones are read.",
+				Fix:     "delete the @media frame if its rules are meant for the sign"})
+		}
 		if on = mediaApplies(prelude); on == maybe {
 			r.notes.feature(where, "media queries", "@media not read",
 				fmt.Sprintf("These rules apply under the condition %s only, which depends on the window or its reader; they are left out.", quote(strings.TrimSpace(written(prelude)))),
@@ -305,7 +311,7 @@ func (s *sheet) file(rule styleRule) {
 // elements and few different values.
 type valueCache struct {
 	notes *collector
-	known map[valueKey]parsedValue
+	known map[valueKey]*parsedValue
 	// styles holds the settings of style attributes that needed no note.
 	styles   map[string][]setting
 	declared int // declarations seen in the whole file
@@ -331,12 +337,12 @@ const maxCachedValues = 20_000
 const maxValueText = 1 << 20
 
 // attribute parses the value of a presentation attribute.
-func (c *valueCache) attribute(prop property, text string) parsedValue {
+func (c *valueCache) attribute(prop property, text string) *parsedValue {
 	key := valueKey{prop, true, text}
 	if v, ok := c.known[key]; ok {
 		return v
 	}
-	var v parsedValue
+	v := &parsedValue{}
 	if len(text) > maxValueText {
 		v.how = invalid
 	} else {
@@ -439,13 +445,15 @@ const (
 	fromStyle // the style attribute
 )
 
-// ranked is a declaration with its place in the cascade.
+// ranked is a declaration with its place in the cascade. The value is shared.
 type ranked struct {
-	from  cascadeOrigin
-	layer int // of style sheets, rising
-	spec  specificity
-	order int
-	set   setting
+	from      cascadeOrigin
+	prop      property
+	important bool
+	layer     int // of style sheets, rising
+	spec      specificity
+	order     int
+	value     *value
 }
 
 // below says that a is in a lower layer than b, which revert-layer goes back to.
@@ -456,14 +464,14 @@ func (a *ranked) below(b *ranked) bool {
 // compareRanked: important declarations are above all others, and their layers are the other way
 // round (CSS Cascade 5, section 6.1).
 func compareRanked(a, b ranked) int {
-	if a.set.important != b.set.important {
-		if b.set.important {
+	if a.important != b.important {
+		if b.important {
 			return -1
 		}
 		return 1
 	}
 	layers := cmp.Compare(a.layer, b.layer)
-	if a.set.important {
+	if a.important {
 		layers = -layers
 	}
 	return cmp.Or(cmp.Compare(a.from, b.from), layers, cmp.Compare(a.spec.a, b.spec.a), cmp.Compare(a.spec.b, b.spec.b),
@@ -503,12 +511,14 @@ func (s *styler) units(fontSize float64) units {
 // file.
 func (s *styler) unitsOf(n int) units {
 	if s.fonts == nil || s.fonts[n] == 0 {
-		first := initialStyle()
-		parent := &first
-		if p := s.doc.nodes[n].parent; p >= 0 {
-			parent = &style{textStyle: textStyle{fontSize: s.unitsOf(p).em}}
+		var up []int
+		for a := n; a >= 0; a = s.doc.nodes[a].parent {
+			up = append(up, a)
 		}
-		s.compute(n, parent)
+		st := initialStyle()
+		for _, a := range slices.Backward(up) {
+			st = s.compute(a, &st)
+		}
 	}
 	return s.units(s.fonts[n])
 }
@@ -523,7 +533,7 @@ func (s *styler) compute(n int, parent *style) style {
 			// A rule of the browser's own sheet: SVG 2, section 11.7.4.
 			word := map[string]string{"preserve": "preserve", "default": "normal"}[a.value]
 			if word != "" {
-				list = append(list, ranked{from: fromBrowser, set: setting{prop: propWhiteSpace, value: value{word: word}}})
+				list = append(list, ranked{from: fromBrowser, prop: propWhiteSpace, value: &value{word: word}})
 			}
 			continue
 		}
@@ -531,7 +541,7 @@ func (s *styler) compute(n int, parent *style) style {
 			continue
 		}
 		if a.name == "transform" {
-			list = append(list, ranked{from: fromAttribute, set: setting{prop: propTransform, value: value{word: "attribute", target: a.value}}})
+			list = append(list, ranked{from: fromAttribute, prop: propTransform, value: &value{word: "attribute", target: a.value}})
 			continue
 		}
 		p, ok := properties[a.name]
@@ -544,11 +554,11 @@ func (s *styler) compute(n int, parent *style) style {
 		}
 		where := func() note.Range { return attributePlace(s.src, nd, a.name, 0) }
 		if complain(s.notes, where, a.name, a.value, v.how, v.why) || v.value.by != own {
-			set := setting{prop: p.id, value: v.value}
-			if raw := v.value.raw; raw != nil {
-				set.value.raw = &rawValue{name: a.name, toks: raw.toks, attr: a.name}
+			val := &v.value
+			if raw := val.raw; raw != nil {
+				val = &value{raw: &rawValue{name: a.name, toks: raw.toks, attr: a.name}}
 			}
-			list = append(list, ranked{from: fromAttribute, order: len(list), set: set})
+			list = append(list, ranked{from: fromAttribute, prop: p.id, order: len(list), value: val})
 		}
 	}
 	add := func(rules []styleRule) {
@@ -561,8 +571,9 @@ func (s *styler) compute(n int, parent *style) style {
 				continue
 			}
 			s.match.steps -= len(r.settings)
-			for _, set := range r.settings {
-				list = append(list, ranked{fromSheet, r.layer.rank, r.selector.spec, r.order, set})
+			for k := range r.settings {
+				set := &r.settings[k]
+				list = append(list, ranked{fromSheet, set.prop, set.important, r.layer.rank, r.selector.spec, r.order, &set.value})
 			}
 		}
 	}
@@ -586,8 +597,10 @@ func (s *styler) compute(n int, parent *style) style {
 		}
 	}
 	if text, ok := nd.attr("style"); ok {
-		for _, set := range s.attribute(nd, text) {
-			list = append(list, ranked{from: fromStyle, set: set})
+		settings := s.attribute(nd, text)
+		for k := range settings {
+			set := &settings[k]
+			list = append(list, ranked{from: fromStyle, prop: set.prop, important: set.important, value: &set.value})
 		}
 	}
 	// Stable: of equal rank the later wins.
@@ -596,73 +609,84 @@ func (s *styler) compute(n int, parent *style) style {
 	out.reset()
 	out.vars = s.scope(list, parent.vars)
 	for i := range list {
-		if set := &list[i].set; set.value.raw != nil && set.prop != propCustom {
-			set.value = s.known(n, set, out.vars)
+		if d := &list[i]; d.value.raw != nil && d.prop != propCustom {
+			v := s.known(n, d.prop, d.value.raw, out.vars)
+			d.value = &v
 		}
 	}
 	if n == 0 {
 		s.page.rem = 0
 	}
-	out = s.apply(n, list, out, parent)
+	s.apply(n, list, &out, parent)
 	if s.fonts == nil {
 		s.fonts = make([]float64, len(s.doc.nodes))
 	}
 	s.fonts[n] = max(out.fontSize, 1e-300) // 0 stands for never
+	clear(list)
 	s.scratch = list[:0]
 	return out
 }
 
-// apply applies declarations in rising rank to the style out.
-func (s *styler) apply(n int, list []ranked, out style, parent *style) style {
-	bare := out
-	set := func(i int, u units) {
-		set := &list[i].set
-		switch {
-		case set.prop == propCustom:
-			return
-		case set.value.by != revertLayer:
-			out.set(set.prop, set.value, parent, u)
-			return
-		}
-		var lower []ranked
-		for k := range list {
-			if list[k].below(&list[i]) {
-				lower = append(lower, list[k])
-			}
-		}
-		if s.match.steps -= 8 * len(list); s.match.steps <= 0 {
-			s.tooMuchWork(n)
-			return
-		}
-		st := s.apply(n, lower, bare, parent) // fewer layers than here
-		out.copyFrom(set.prop, &st)
-	}
-	// The font size first: other lengths may be measured with it.
+// apply applies declarations in rising rank to the style out, which is as it is without any.
+func (s *styler) apply(n int, list []ranked, out, parent *style) {
 	u := s.units(parent.fontSize)
 	fonts := u
 	if n == 0 { // rem of the outermost font size is of the initial one
 		fonts.rem = mediumFont
 	}
+	// The font size first: other lengths may be measured with it.
+	sized := false
 	for i := range list {
-		switch list[i].set.prop {
-		case propFontSize, propFont, propAll:
-			set(i, fonts)
-		}
+		p := list[i].prop
+		sized = sized || p == propFontSize || p == propFont || p == propAll
 	}
-	u.em = out.fontSize
+	if sized {
+		f := *out
+		for i := range list {
+			switch list[i].prop {
+			case propFontSize, propFont, propAll:
+				s.applyOne(n, list, i, &f, parent, fonts)
+			}
+		}
+		u.em = f.fontSize
+	}
 	if n == 0 {
-		s.page.rem, u.rem = out.fontSize, out.fontSize
+		s.page.rem, u.rem = u.em, u.em
 	}
-	out = bare
 	for i := range list {
-		switch list[i].set.prop {
+		switch list[i].prop {
 		case propFontSize, propFont:
-			set(i, fonts)
+			s.applyOne(n, list, i, out, parent, fonts)
 		default:
-			set(i, u)
+			s.applyOne(n, list, i, out, parent, u)
 		}
 	}
-	return out
+}
+
+// applyOne applies declaration i of a list.
+func (s *styler) applyOne(n int, list []ranked, i int, out, parent *style, u units) {
+	d := &list[i]
+	switch {
+	case d.prop == propCustom:
+		return
+	case d.value.by != revertLayer:
+		out.set(d.prop, d.value, parent, u)
+		return
+	}
+	var lower []ranked
+	for k := range list {
+		if list[k].below(d) {
+			lower = append(lower, list[k])
+		}
+	}
+	if s.match.steps -= 8 * len(list); s.match.steps <= 0 {
+		s.tooMuchWork(n)
+		return
+	}
+	st := *parent
+	st.reset()
+	s.apply(n, lower, &st, parent) // fewer layers than here
+	out.copyFrom(d.prop, &st)
 }
 
 // tooMuchWork notes that style rules are left out.

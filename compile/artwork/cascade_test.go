@@ -14,7 +14,7 @@ func styleOf(t *testing.T, content string) (style, note.List) {
 	notes := &collector{src: src}
 	doc := parseTree(src, notes)
 	doc.svg = svgSpace
-	values := &valueCache{notes: notes, known: map[valueKey]parsedValue{}, styles: map[string][]setting{}}
+	values := &valueCache{notes: notes, known: map[valueKey]*parsedValue{}, styles: map[string][]setting{}}
 	s := &styler{doc: doc, src: src, notes: notes, values: values, sheet: readSheets(doc, src, notes, values), match: newMatcher(doc, maxStyleSteps)}
 	var compute func(i int) style
 	compute = func(i int) style {

@@ -86,7 +86,7 @@ func TestRuleBombs(t *testing.T) {
 		{"frames in frames", `<style>` + strings.Repeat("@media all{", 200_000) + `</style>`, "Rules nested too deep"},
 		{"layers in layers", `<style>` + strings.Repeat("@layer a{", 200_000) + `</style>`, "Rules nested too deep"},
 		{"a long name of a layer", `<style>@layer ` + strings.Repeat("a.", 100_000) + `a;</style>`, "@layer not understood"},
-		{"many layers", `<style>` + strings.Repeat("@layer{rect{fill:red}}", 50_000) + `</style>` + sq, ""},
+		{"many layers", `<style>` + strings.Repeat("@layer{rect{fill:red}}", 5_000) + `</style>` + sq, ""},
 		{"conditions in conditions", `<style>@supports ` + strings.Repeat("(", 2000) + `{rect{fill:red}}</style>`, "@supports not read"},
 		{"going back through layers", `<style>rect{fill:red}` + layers + `</style>` + sq, "Style rules ask for too much work"},
 		{"boxes of boxes", boxes, ""},

@@ -289,7 +289,7 @@ func parseFont(v []token, word string) (value, outcome, string) {
 }
 
 // setText applies one declared value; u measures relative lengths, parent is the parent's style.
-func (s *textStyle) setText(prop property, v value, parent *textStyle, u units) {
+func (s *textStyle) setText(prop property, v *value, parent *textStyle, u units) {
 	switch prop {
 	case propFontSize:
 		// Ems and percentages of a font size are of the parent's: CSS Fonts 4, section 2.5.
@@ -333,7 +333,7 @@ func (s *textStyle) setText(prop property, v value, parent *textStyle, u units) 
 }
 
 // relativeWeight resolves bolder and lighter: CSS Fonts 4, section 2.2.1.
-func relativeWeight(v value, parent float64) float64 {
+func relativeWeight(v *value, parent float64) float64 {
 	switch v.word {
 	case "bolder":
 		switch {

@@ -40,6 +40,7 @@ type units struct {
 	em, rem float64
 	vw, vh  float64 // the page, not a hundredth of it
 	noPage  bool    // the page is still to be found: lengths of it are percentages
+	asked   *bool   // set where a length of the page is asked for; may be nil
 }
 
 // firstUnits hold at the outermost element before its style is known.
@@ -47,6 +48,9 @@ var firstUnits = units{em: mediumFont, rem: mediumFont, vw: defaultW, vh: defaul
 
 // px is v of a unit.
 func (u units) px(v float64, unit relUnit) float64 {
+	if unit >= unitVW && u.asked != nil {
+		*u.asked = true
+	}
 	switch unit {
 	case unitEm:
 		v = float64(v * u.em)

@@ -256,7 +256,7 @@ func (r *varReader) fill(out, v []token, length *int, depth int) ([]token, bool)
 // grow counts what substitution makes; false where that is too much.
 func (r *varReader) grow(tokens int, length *int, more int) bool {
 	*length += more
-	r.s.match.steps -= 4 + more/16
+	r.s.match.steps -= 8 + more/16
 	if tokens > maxValueTokens || *length > maxValueText {
 		r.tooMuch = true
 	}
@@ -275,26 +275,26 @@ func (s *styler) declaredAt(n int, raw *rawValue) note.Range {
 func (s *styler) scope(list []ranked, parent *varScope) *varScope {
 	var sc *varScope
 	for i := range list {
-		set := &list[i].set
-		if set.prop != propCustom {
+		d := &list[i]
+		if d.prop != propCustom {
 			continue
 		}
 		if sc == nil {
 			sc = &varScope{parent, map[string]*custom{}}
 		}
-		name, by := set.value.raw.name, set.value.by
+		name, by := d.value.raw.name, d.value.by
 		for k := i - 1; by == revertLayer; k-- { // what a lower layer says
 			s.match.steps--
 			if k < 0 {
 				delete(sc.own, name)
 				break
 			}
-			if o := &list[k]; o.set.prop == propCustom && o.set.value.raw.name == name && o.below(&list[i]) {
-				set, by = &o.set, o.set.value.by
+			if o := &list[k]; o.prop == propCustom && o.value.raw.name == name && o.below(&list[i]) {
+				d, by = o, o.value.by
 			}
 		}
 		if by != revertLayer {
-			sc.own[name] = &custom{by: by, raw: set.value.raw}
+			sc.own[name] = &custom{by: by, raw: d.value.raw}
 		}
 	}
 	if sc == nil {
@@ -305,8 +305,7 @@ func (s *styler) scope(list []ranked, parent *varScope) *varScope {
 
 // known parses a value that had to wait for its element; what comes to nothing is unset (section
 // 3.1).
-func (s *styler) known(n int, set *setting, scope *varScope) value {
-	raw := set.value.raw
+func (s *styler) known(n int, prop property, raw *rawValue, scope *varScope) value {
 	where := func() note.Range { return s.declaredAt(n, raw) }
 	r := varReader{s: s, node: n, scope: scope}
 	length := 0
@@ -326,7 +325,7 @@ func (s *styler) known(n int, set *setting, scope *varScope) value {
 		}
 		return value{by: unset}
 	}
-	v := s.values.filled(set.prop, raw.attr != "" && raw.attr != "style", toks)
+	v := s.values.filled(prop, raw.attr != "" && raw.attr != "style", toks)
 	text := strings.TrimSpace(written(toks))
 	if !complain(s.notes, where, raw.name, text, v.how, v.why) && v.value.by == own {
 		return value{by: unset}
@@ -335,7 +334,7 @@ func (s *styler) known(n int, set *setting, scope *varScope) value {
 }
 
 // filled parses tokens, and remembers what it made of them.
-func (c *valueCache) filled(prop property, attribute bool, toks []token) parsedValue {
+func (c *valueCache) filled(prop property, attribute bool, toks []token) *parsedValue {
 	var b strings.Builder
 	for _, t := range toks {
 		b.WriteString(t.text)
@@ -345,7 +344,7 @@ func (c *valueCache) filled(prop property, attribute bool, toks []token) parsedV
 	if v, ok := c.known[key]; ok {
 		return v
 	}
-	var v parsedValue
+	v := &parsedValue{}
 	v.value, v.how, v.why = parseProperty(prop, toks, attribute)
 	if len(c.known) < maxCachedValues && b.Len() < 200 {
 		c.known[key] = v

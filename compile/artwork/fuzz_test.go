@@ -34,6 +34,9 @@ func FuzzRead(f *testing.F) {
 		`<clipPath id="c" clipPathUnits="objectBoundingBox" clip-path="url(#d)"><use href="#r"/></clipPath><clipPath id="d"><rect id="r" width="1" height=".5" clip-rule="evenodd"/></clipPath><g clip-path="url(#c)" mask="url(#m)"><circle r="30"/></g><mask id="m" maskContentUnits="objectBoundingBox"><rect width="1" height="1" fill="#fff"/><circle r=".3"/></mask>`,
 		`<pattern id="p" href="#q"/><pattern id="q" width="1" height="1"><path d="M0 0h1"/></pattern><rect vector-effect="non-scaling-stroke" transform="scale(3 0.5)" width="9" height="9" fill="url(#p) red" stroke="url(#p)" paint-order="stroke"/>`,
 		`<style>@namespace s "http://www.w3.org/2000/svg";s|g>rect:nth-child(2n+1 of .a)~*{fill:rgb(10% 20% 30%/50%)}#x:has(>a){stroke:currentColor}</style><g id="x" class="a"><a><rect class="a"/></a><rect width="50%" height="3em"/></g>`,
+		`<style>:root{--a:var(--b,1px);--b:calc(2em + 5%)}@layer x{rect{width:var(--b);fill:oklch(50% .1 20deg)}}@supports (fill:red){*{transform:rotate(1rad)}}</style><rect height="min(2vw,50%)" style="width:revert-layer;scale:2;transform-box:fill-box"/>`,
+		`<g style="--a:var(--b);--b:var(--a);font:bold 2em/1 'a',b;stroke:color-mix(in srgb,red 20%,#00f)" transform="scale(2)"><path d="M0 0H9" stroke-width="var(--a,clamp(1px,1em,3px))" stroke-dasharray="calc(1px*2) 1%"/></g>`,
+		`<symbol id="s" x="1" width="50%" refX="center" viewBox="0 0 1 1"><rect width="1em" height="1ex"/></symbol><use href="#s" style="translate:1px 2%;rotate:z 5deg"/>`,
 	} {
 		f.Add([]byte(head + s + "</svg>"))
 	}

@@ -221,6 +221,13 @@ func sizeText(root *node, s *style, box viewBox, hasBox bool) string {
 	return "neither a size nor a viewBox"
 }
 
+func (r *reader) percentOfNoPage() {
+	r.notes.add("percent", "percentages", note.Note{Code: note.ArtworkMistake, Severity: note.Warning, Where: r.place(0),
+		Summary: "percentages of an unknown page",
+		Detail:  "The file states neither a size nor a viewBox, but has lengths in percent of it; 300 × 150 px are taken.",
+		Fix:     `viewBox="0 0 WIDTH HEIGHT"`})
+}
+
 // px resolves a length: percentages refer to the viewport's width ('x'), height ('y') or
 // its diagonal over √2 ('d'): SVG 2, section 8.9.
 func (r *reader) px(l length, along byte) float64 {
@@ -228,10 +235,7 @@ func (r *reader) px(l length, along byte) float64 {
 		return l.of(0)
 	}
 	if r.noPage && (l.v != 0 || l.sum != nil) {
-		r.notes.add("percent", "percentages", note.Note{Code: note.ArtworkMistake, Severity: note.Warning, Where: r.place(0),
-			Summary: "percentages of an unknown page",
-			Detail:  "The file states neither a size nor a viewBox, but has lengths in percent of it; 300 × 150 px are taken.",
-			Fix:     `viewBox="0 0 WIDTH HEIGHT"`})
+		r.percentOfNoPage()
 	}
 	of := r.vw
 	switch along {

@@ -26,7 +26,7 @@ func TestUnits(t *testing.T) {
 		{"exponent", "1e1mm", 37.795276},
 		{"plus", "+5", 5},
 	} {
-		v := (&valueCache{known: map[valueKey]parsedValue{}}).attribute(propWidth, c.text)
+		v := (&valueCache{known: map[valueKey]*parsedValue{}}).attribute(propWidth, c.text)
 		if v.how != valid || math.Abs(v.value.len.v-c.px) > 1e-6 {
 			t.Errorf("%s: %q is %+v, want %g px", c.fact, c.text, v, c.px)
 		}
@@ -39,7 +39,7 @@ func TestUnits(t *testing.T) {
 		{"5 mm", invalid}, {"5,5", invalid}, {"5.", invalid}, {"mm", invalid}, {"", invalid}, {"5foo", invalid}, {"-5", invalid},
 		{"NaN", invalid}, {"Infinity", invalid}, {"1e309", invalid}, {"0x10", invalid}, {"5px 5px", invalid}, {`"5"`, invalid},
 	} {
-		if v := (&valueCache{known: map[valueKey]parsedValue{}}).attribute(propWidth, c.text); v.how != c.how {
+		if v := (&valueCache{known: map[valueKey]*parsedValue{}}).attribute(propWidth, c.text); v.how != c.how {
 			t.Errorf("%q: %+v, want %d", c.text, v, c.how)
 		}
 	}
@@ -80,7 +80,7 @@ func TestPage(t *testing.T) {
 		{"size in a style", `style="width:100mm;height:5cm"`, 100 * mm, 50 * mm, true, "", identity, ""},
 		{"style beats attribute", `width="10" height="10" style="width:200px"`, 200, 10, false, "-", identity, ""},
 		{"units of the font", `width="10em" height="5rem" font-size="12" viewBox="0 0 240 120"`, 120, 60, false, `width="10em" height="5rem" in units of the font or window`, curve.Affine{A: .5, D: .5}, ""},
-		{"units of the window", `width="100vw" height="100vh" viewBox="0 0 240 120"`, 240, 120, false, "only a viewBox of 240 × 120 units", identity, ""},
+		{"units of the window", `width="100vw" height="100vh" viewBox="0 0 240 120"`, 240, 120, false, "only a viewBox of 240 × 120 units", identity, "worth-knowing"},
 		{"a unit that is not read", `width="10lh" height="5lh" viewBox="0 0 240 120"`, 240, 120, false, "-", identity, "artwork-feature artwork-feature"},
 		{"broken viewBox", `width="100" height="50" viewBox="0 0 100"`, 100, 50, false, "-", identity, "artwork-mistake"},
 		{"negative viewBox", `width="100" height="50" viewBox="0 0 -100 50"`, 100, 50, false, "-", identity, "artwork-mistake"},

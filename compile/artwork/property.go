@@ -678,7 +678,7 @@ func inherits(prop property) bool {
 
 // set applies one declared value; parent is the parent's computed style, u measures relative
 // lengths.
-func (s *style) set(prop property, v value, parent *style, u units) {
+func (s *style) set(prop property, v *value, parent *style, u units) {
 	if v.by != own {
 		from := parent
 		if prop == propAll && v.by == unset {
@@ -700,8 +700,9 @@ func (s *style) set(prop property, v value, parent *style, u units) {
 			s.setText(prop, v, &parent.textStyle, u)
 			return
 		}
-		for _, p := range v.parts {
-			s.setText(p.prop, p.value, &parent.textStyle, u)
+		for i := range v.parts {
+			p := &v.parts[i]
+			s.setText(p.prop, &p.value, &parent.textStyle, u)
 		}
 		return
 	}
@@ -747,17 +748,17 @@ func (s *style) set(prop property, v value, parent *style, u units) {
 	case propOpacity:
 		s.opacity = v.num
 	case propClipPath:
-		s.clipPath = v
+		s.clipPath = *v
 	case propMask:
-		s.mask = v
+		s.mask = *v
 	case propMaskType:
 		s.maskAlpha = v.word == "alpha"
 	case propFilter:
-		s.filter = v
+		s.filter = *v
 	case propMarkerStart, propMarkerMid, propMarkerEnd:
-		s.markers[prop-propMarkerStart] = v
+		s.markers[prop-propMarkerStart] = *v
 	case propMarker:
-		s.markers = [3]value{v, v, v}
+		s.markers = [3]value{*v, *v, *v}
 	case propPaintOrder:
 		s.order = v.word
 	case propVectorEffect:
@@ -808,7 +809,7 @@ func (s *style) set(prop property, v value, parent *style, u units) {
 	case propRY:
 		s.ry = u.resolve(v.len)
 	case propD:
-		s.d = v
+		s.d = *v
 	}
 }
 

@@ -97,7 +97,7 @@ func ReadWith(file string, src []byte, opt Options) (*Drawing, note.List) {
 		n := &doc.nodes[i]
 		out.Elements[i] = Element{Name: n.name, ID: n.id, Classes: n.classes, Parent: n.parent, Where: from.span(n.start, n.tagEnd)}
 	}
-	values := &valueCache{notes: notes, known: map[valueKey]parsedValue{}, styles: map[string][]setting{}}
+	values := &valueCache{notes: notes, known: map[valueKey]*parsedValue{}, styles: map[string][]setting{}}
 	r := &reader{
 		src: from, notes: notes, doc: doc, out: out, room: maxSegments, servers: map[string]*paintServer{}, stops: map[int]stops{}, undash: maxDashPoints, lineage: lineage{of: -1}, clips: map[clipKey]int{}, copies: maxCopies,
 		given: opt.Fonts, faces: map[fontKey][]*letter.Face{}, told: map[string]bool{}, letters: maxLetters,

@@ -106,6 +106,8 @@ func (r *reader) root() {
 	if r.noPage {
 		r.styles.page = units{vw: r.vw, vh: r.vh}
 	}
+	asked := false
+	r.styles.page.asked = &asked
 	s = r.styles.compute(0, &first)
 	// The outermost element is a box of CSS: its transform is of the page, about the middle
 	// unless it says otherwise (CSS Transforms 1, sections 3 and 4).
@@ -128,6 +130,15 @@ func (r *reader) root() {
 	}
 	if s.opacity > 0 {
 		r.children(0, &s, context{toPage: toPage, opacity: s.opacity})
+	}
+	switch {
+	case asked && r.noPage:
+		r.percentOfNoPage()
+	case asked:
+		r.notes.add("window", "lengths of the window", note.Note{Code: note.WorthKnowing, Severity: note.Info, Where: r.place(0),
+			Summary: "lengths of the window are of the page",
+			Detail:  "Units such as vw are parts of a browser's window; a sign has none, so they are taken of the drawing's own width and height.",
+			Fix:     "write the lengths in px or mm"})
 	}
 }
 
