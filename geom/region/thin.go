@@ -101,21 +101,8 @@ type row struct {
 }
 
 func places(r Region, w, tolerance int32, outside, outlines bool) ([]Place, error) {
-	if r.Empty() {
-		return nil, nil
-	}
-	b := r.Bounds()
-	far := max(-int64(b.Min.X), int64(b.Max.X), -int64(b.Min.Y), int64(b.Max.Y))
-	if w < 1 || w > 2*maxRadius || tolerance < 0 || far+int64(w)+8 > grid.MaxCoord {
-		return nil, &Error{"thickness", outOfRange, b.Min}
-	}
-	if tolerance >= w {
-		return nil, nil
-	}
-	seek := float64(w-tolerance) / 2
-	m := newMedial(r, outside, seek, 2*seek/touchesPerWidth)
-	out, err := placesOf(r, m, outside)
-	if err != nil {
+	m, out, err := survey(r, w, tolerance, outside)
+	if err != nil || m == nil {
 		return nil, err
 	}
 	out = slices.DeleteFunc(out, func(p Place) bool { return p.end })
@@ -123,6 +110,26 @@ func places(r Region, w, tolerance int32, outside, outlines bool) ([]Place, erro
 		err = m.outlines(out)
 	}
 	return out, err
+}
+
+// survey is places without outlines, with tips that don't count and with the medial axis, nil if
+// there is nothing.
+func survey(r Region, w, tolerance int32, outside bool) (*medial, []Place, error) {
+	if r.Empty() {
+		return nil, nil, nil
+	}
+	b := r.Bounds()
+	far := max(-int64(b.Min.X), int64(b.Max.X), -int64(b.Min.Y), int64(b.Max.Y))
+	if w < 1 || w > 2*maxRadius || tolerance < 0 || far+int64(w)+8 > grid.MaxCoord {
+		return nil, nil, &Error{"thickness", outOfRange, b.Min}
+	}
+	if tolerance >= w {
+		return nil, nil, nil
+	}
+	seek := float64(w-tolerance) / 2
+	m := newMedial(r, outside, seek, 2*seek/touchesPerWidth)
+	out, err := placesOf(r, m, outside)
+	return m, out, err
 }
 
 // placesOf is places with a medial axis of r that is ready to be surveyed, without outlines
@@ -744,13 +751,7 @@ func (m *medial) outlines(ps []Place) error {
 // strips returns rings, counter-clockwise, that cover what is between the points of touch,
 // and if asked for the centres, of a row, widened by margin steps into the walls.
 func (m *medial) strips(w *row, margin float64, centres bool) []grid.Ring {
-	push := func(p, away point) point {
-		d := p.distance(away)
-		if d == 0 || margin == 0 {
-			return p
-		}
-		return point{p.x + margin*((p.x-away.x)/d), p.y + margin*((p.y-away.y)/d)}
-	}
+	push := func(p, away point) point { return pushed(p, away, margin) }
 	var out []grid.Ring
 	n := len(w.touches)
 	for i := range n {
@@ -780,6 +781,15 @@ func (m *medial) strips(w *row, margin float64, centres bool) []grid.Ring {
 		out = append(out, g)
 	}
 	return out
+}
+
+// pushed moves p by d away from another point.
+func pushed(p, away point, d float64) point {
+	l := p.distance(away)
+	if l == 0 || d == 0 {
+		return p
+	}
+	return point{p.x + float64(d*((p.x-away.x)/l)), p.y + float64(d*((p.y-away.y)/l))}
 }
 
 // sets is a union-find.
