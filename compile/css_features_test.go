@@ -105,6 +105,8 @@ func TestCascadeFeatures(t *testing.T) {
 		{"fill of the child's own color", "CSS Color 4, 9.2", `<g color="#00c" fill="currentColor"><rect id="r" color="#c00" width="4" height="5"/></g><rect id="s" y="20" fill="#c00" width="5" height="5"/>`, "#r", 20},
 		{"oklch", "CSS Color 4, 9.4", `<rect id="r" style="fill:oklch(0.62796 0.25768 29.234)" width="4" height="5"/><rect y="20" fill="#f00" width="5" height="5"/>`, "#r", 20},
 		{"color-mix", "CSS Color 5, 3", `<rect style="fill:color-mix(in srgb, #fff 50%, #000)" width="4" height="5"/>`, "*", 20},
+		{"var in a stop", "CSS Variables 1, 3", `<g style="--c:#c00" color="#00c"><linearGradient id="g"><stop stop-color="var(--c)"/><stop offset="1" stop-color="currentColor"/></linearGradient></g><rect fill="url(#g)" width="4" height="5"/>`, "*", 20},
+		{"a pattern sized by a sum", "SVG 2, 14.3", `<pattern id="p" width="calc(1px + 1em)" height="50vw"><path d="M0 0H5V5z"/></pattern><rect fill="url(#p)" width="4" height="5"/>`, "*", 20},
 		{"all", "CSS Cascade 5, 3.2", `<g stroke="#c00" stroke-width="50"><rect style="all:initial;width:4px;height:5px"/></g>`, "*", 20},
 	} {
 		c.check(t)
@@ -134,6 +136,7 @@ func TestTransformFeatures(t *testing.T) {
 		{"fill-box of a group", "CSS Transforms 1, 5", `<g style="scale:2;transform-box:fill-box;transform-origin:100% 100%"><rect x="10" y="0" width="10" height="10"/><rect x="40" y="10" width="10" height="10"/></g>`, "*", 200 + 200},
 		{"percentages of a fill-box", "CSS Transforms 1, 4", `<rect style="translate:-100% 0;transform-box:fill-box" x="5" width="10" height="4"/>`, "*", 20},
 		{"the corner of a fill-box", "CSS Transforms 1, 5", `<rect style="scale:2;transform-box:fill-box" x="80" y="50" width="10" height="4"/>`, "*", 160},
+		{"stroke-box", "CSS Transforms 1, 5", `<rect style="scale:2;transform-box:stroke-box" x="82" y="42" width="10" height="4" stroke="#c00" stroke-width="4"/>`, "*", 20 * 16},
 		{"the middle of the page", "CSS Transforms 1, 5", `<rect style="rotate:180deg;transform-origin:center" width="10" height="4"/><rect id="b" x="90" y="56" width="9" height="4"/>`, "*", 40},
 		{"of the outermost element, about the middle", "CSS Transforms 1, 4", `<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60" transform="scale(2)"><rect x="20" y="10" width="10" height="10"/></svg>`, "*", 5 * 2 * 5 * 2},
 		{"of the outermost element, about an origin", "CSS Transforms 1, 4", `<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60" style="transform:scale(2);transform-origin:0 0"><rect width="10" height="10"/></svg>`, "*", 400},

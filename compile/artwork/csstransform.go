@@ -239,22 +239,37 @@ func (r *reader) transform(i int, s *style) curve.Affine {
 	box := curve.Box{Max: curve.Vec{X: r.vw, Y: r.vh}}
 	switch s.transformBox {
 	case "fill-box", "content-box":
-		key := boxKey{i, r.vw, r.vh}
-		b, known := r.boxes[key]
-		if !known || len(r.using) > 0 { // a copy takes its style from where it is
-			if r.boxes == nil {
-				r.boxes = map[boxKey]curve.Box{}
-			}
-			b, _ = r.box(i, s) // nothing of no size where there is none
-			if len(r.using) == 0 {
-				r.boxes[key] = b
-			}
-		}
-		box = b
+		box = r.fillBox(i, s)
 	case "stroke-box", "border-box":
-		r.feature(i, "`transform-box`", "The box of a shape with its stroke is not read; the transform is read as if it were about the view box.", "say transform-box: fill-box or view-box")
+		pen := r.px(s.strokeWidth, 'd') / 2
+		switch name := r.doc.nodes[i].name; {
+		case roles[name] == roleShape && (s.stroke.kind == paintNone || !(pen > 0)):
+			box = r.fillBox(i, s)
+		case (name == "rect" || name == "circle" || name == "ellipse") && !s.nonScaling && len(s.dashes) == 0:
+			box = r.fillBox(i, s)
+			box.Min.X, box.Min.Y = box.Min.X-pen, box.Min.Y-pen
+			box.Max.X, box.Max.Y = box.Max.X+pen, box.Max.Y+pen
+		default:
+			r.feature(i, "`transform-box`", "The box of such a shape with its stroke is not read; the transform is read as if it were about the view box.", "say transform-box: fill-box or view-box")
+		}
 	}
 	return r.transformIn(i, s, box, "0 0")
+}
+
+// fillBox is the object bounding box of element i; nothing of no size where it has none.
+func (r *reader) fillBox(i int, s *style) curve.Box {
+	key := boxKey{i, r.vw, r.vh}
+	if b, ok := r.boxes[key]; ok && len(r.using) == 0 { // a copy takes its style from where it is
+		return b
+	}
+	if r.boxes == nil {
+		r.boxes = map[boxKey]curve.Box{}
+	}
+	b, _ := r.box(i, s)
+	if len(r.using) == 0 {
+		r.boxes[key] = b
+	}
+	return b
 }
 
 // transformIn is the map with a reference box, and an origin where none is given.

@@ -74,7 +74,7 @@ func (r *reader) server(id string) *paintServer {
 	case pattern:
 		for _, name := range []string{"width", "height"} {
 			v := r.styles.values.attribute(propCX, size[name])
-			if v.how == valid && !(v.value.len.v > 0) || size[name] == "" {
+			if v.how == valid && !(r.declared(content, v.value.len).of(1) > 0) || size[name] == "" {
 				s.bad = "the pattern has no " + name
 			}
 		}
@@ -118,15 +118,17 @@ func (r *reader) stopsOf(i int) stops {
 		return st
 	}
 	st.seen, st.clear = true, true
-	first := initialStyle()
+	around := r.ancestry(i) // custom properties and currentColor come from there
 	for k := r.doc.nodes[i].firstChild; k >= 0; k = r.doc.nodes[k].next {
 		if r.doc.nodes[k].name != "stop" || !r.doc.isSVG(k) {
 			continue
 		}
-		s := r.styles.compute(k, &first)
+		s := r.styles.compute(k, &around)
 		alpha := s.stopOpacity
 		if s.stopColor.kind == paintColour {
 			alpha *= s.stopColor.colour.alpha
+		} else {
+			alpha *= s.color.alpha
 		}
 		st.clear = st.clear && alpha == 0
 		st.fading = st.fading || alpha < 1
