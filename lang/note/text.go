@@ -186,6 +186,14 @@ func (p *printer) line(r Range, sgr string) {
 	if r.End.Line == r.Start.Line || r.End.Line == 0 {
 		to = max(from, min(r.End.Column-1, len(text)))
 	}
+	if reach := 8 * max(p.width, 512); len(text) > 4*reach { // a whole drawing on one line: no more of it than can be shown
+		start, end := max(0, from-reach), min(len(text), from+2*reach)
+		for start > 0 && start < len(text) && !utf8.RuneStart(text[start]) {
+			start--
+		}
+		text = text[start:end]
+		from, to = from-start, min(to, end)-start
+	}
 	cells := layOut(text)
 	for len(cells) > 0 && cells[0].text == " " && cells[0].from < from { // no need for the indentation
 		cells = cells[1:]
