@@ -570,7 +570,7 @@ func (s *styler) compute(n int, parent *style) style {
 			if !s.match.complex(&r.selector, len(r.selector.parts)-1, n, -1) {
 				continue
 			}
-			s.match.steps -= len(r.settings)
+			s.match.steps -= 4 * len(r.settings) // each is sorted and set
 			for k := range r.settings {
 				set := &r.settings[k]
 				list = append(list, ranked{fromSheet, set.prop, set.important, r.layer.rank, r.selector.spec, r.order, &set.value})
