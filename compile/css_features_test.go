@@ -106,6 +106,7 @@ func TestCascadeFeatures(t *testing.T) {
 		{"oklch", "CSS Color 4, 9.4", `<rect id="r" style="fill:oklch(0.62796 0.25768 29.234)" width="4" height="5"/><rect y="20" fill="#f00" width="5" height="5"/>`, "#r", 20},
 		{"color-mix", "CSS Color 5, 3", `<rect style="fill:color-mix(in srgb, #fff 50%, #000)" width="4" height="5"/>`, "*", 20},
 		{"var in a stop", "CSS Variables 1, 3", `<g style="--c:#c00" color="#00c"><linearGradient id="g"><stop stop-color="var(--c)"/><stop offset="1" stop-color="currentColor"/></linearGradient></g><rect fill="url(#g)" width="4" height="5"/>`, "*", 20},
+		{"a copy in a clip path moved by a style", "SVG 2, 5.5", `<defs><rect id="r" width="10" height="5"/></defs><clipPath id="c"><use href="#r" style="x:-1em" font-size="4"/></clipPath><rect width="50" height="50" clip-path="url(#c)"/>`, "*", 30},
 		{"a pattern sized by a sum", "SVG 2, 14.3", `<pattern id="p" width="calc(1px + 1em)" height="50vw"><path d="M0 0H5V5z"/></pattern><rect fill="url(#p)" width="4" height="5"/>`, "*", 20},
 		{"all", "CSS Cascade 5, 3.2", `<g stroke="#c00" stroke-width="50"><rect style="all:initial;width:4px;height:5px"/></g>`, "*", 20},
 	} {

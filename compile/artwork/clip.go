@@ -111,7 +111,7 @@ func (r *reader) clipPart(j int, parent *style, m curve.Affine, clip *Clip, dire
 				c := context{toPage: m}
 				r.clipTo(j, &s, &c)
 				inner := Clip{}
-				r.clipPart(k, &s, m.Mul(curve.Translate(r.lengthAttr(j, "x", 'x'), r.lengthAttr(j, "y", 'y'))), &inner, false)
+				r.clipPart(k, &s, m.Mul(curve.Translate(r.px(s.x, 'x'), r.px(s.y, 'y'))), &inner, false)
 				for _, p := range inner.Parts {
 					p.Within = append(slices.Clip(p.Within), c.clips...)
 					clip.Parts = append(clip.Parts, p)

@@ -262,9 +262,6 @@ func (r *reader) fillBox(i int, s *style) curve.Box {
 	if b, ok := r.boxes[key]; ok && len(r.using) == 0 { // a copy takes its style from where it is
 		return b
 	}
-	if r.boxes == nil {
-		r.boxes = map[boxKey]curve.Box{}
-	}
 	b, _ := r.box(i, s)
 	if len(r.using) == 0 {
 		r.boxes[key] = b

@@ -393,8 +393,5 @@ func (r *reader) numbers(i int, name string, most int) []float64 {
 
 // lengthOf is a computed length in px, percentages being of base.
 func lengthOf(l length, base float64) float64 {
-	if l.percent {
-		return float64(base*l.v) / 100
-	}
-	return l.v
+	return l.of(base)
 }

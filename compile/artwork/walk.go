@@ -108,6 +108,7 @@ func (r *reader) root() {
 	}
 	asked := false
 	r.styles.page.asked = &asked
+	r.boxes = map[boxKey]curve.Box{}
 	s = r.styles.compute(0, &first)
 	// The outermost element is a box of CSS: its transform is of the page, about the middle
 	// unless it says otherwise (CSS Transforms 1, sections 3 and 4).
