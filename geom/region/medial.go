@@ -69,8 +69,8 @@ type touch struct {
 }
 
 type wallNode struct {
-	box         grid.Box
-	first, last int32 // walls, in a leaf
+	x0, y0, x1, y1 float64 // box
+	first, last    int32   // walls, in a leaf
 	left, right int32 // nodes; left is -1 in a leaf
 }
 
@@ -93,6 +93,9 @@ const (
 	// maxTouches bounds the touches along long edges, and with them memory: for outlines of
 	// more than 100 m, for a width of 0.8 mm, they are farther apart.
 	maxTouches = 1 << 20
+	// widestFan is the largest turn at a vertex, in radians, for which one touch is enough,
+	// should discs be tiny: a neck from corner to corner is seen from up to 30° off.
+	widestFan = 0.9
 	// maxFan is how often the turn at a vertex is halved at most.
 	maxFan = 8
 	// spokeArc is how long, as a multiple of the radius, the boundary around a corner may
@@ -126,10 +129,12 @@ func newMedial(r Region, outside bool, seek, step float64) *medial {
 	var leaves []wallNode
 	for _, run := range m.rings {
 		for first := run.first; first < run.last; first += wallsPerLeaf {
-			n := wallNode{first: first, last: min(first+wallsPerLeaf, run.last), left: -1, box: grid.EmptyBox()}
+			n := wallNode{first: first, last: min(first+wallsPerLeaf, run.last), left: -1}
+			box := grid.EmptyBox()
 			for i := n.first; i < n.last; i++ {
-				n.box = n.box.Add(m.walls[i].a).Add(m.end(i))
+				box = box.Add(m.walls[i].a).Add(m.end(i))
 			}
+			n.x0, n.y0, n.x1, n.y1 = float64(box.Min.X), float64(box.Min.Y), float64(box.Max.X), float64(box.Max.Y)
 			leaves = append(leaves, n)
 		}
 	}
@@ -147,22 +152,22 @@ func (m *medial) divide(leaves []wallNode) int32 {
 		m.nodes = append(m.nodes, leaves[0])
 		return id
 	}
-	box := grid.EmptyBox()
-	for i := range leaves {
-		box = box.Add(leaves[i].box.Min).Add(leaves[i].box.Max)
+	n := leaves[0]
+	for _, l := range leaves[1:] {
+		n.x0, n.y0, n.x1, n.y1 = min(n.x0, l.x0), min(n.y0, l.y0), max(n.x1, l.x1), max(n.y1, l.y1)
 	}
-	upright := int64(box.Max.Y)-int64(box.Min.Y) > int64(box.Max.X)-int64(box.Min.X)
+	upright := n.y1-n.y0 > n.x1-n.x0
 	slices.SortFunc(leaves, func(a, b wallNode) int {
-		c := cmp.Compare(int64(a.box.Min.X)+int64(a.box.Max.X), int64(b.box.Min.X)+int64(b.box.Max.X))
+		c := cmp.Compare(a.x0+a.x1, b.x0+b.x1)
 		if upright {
-			c = cmp.Compare(int64(a.box.Min.Y)+int64(a.box.Max.Y), int64(b.box.Min.Y)+int64(b.box.Max.Y))
+			c = cmp.Compare(a.y0+a.y1, b.y0+b.y1)
 		}
 		if c != 0 {
 			return c
 		}
 		return cmp.Compare(a.first, b.first)
 	})
-	m.nodes = append(m.nodes, wallNode{box: box})
+	m.nodes = append(m.nodes, n)
 	left := m.divide(leaves[:len(leaves)/2])
 	right := m.divide(leaves[len(leaves)/2:])
 	m.nodes[id].left, m.nodes[id].right = left, right
@@ -223,12 +228,12 @@ func (m *medial) probe(i int32, d vec, l, x float64, fan bool) touch {
 	for depth > 0 {
 		depth--
 		n := &m.nodes[stack[depth]]
-		if apartFrom(&n.box, t.centre) >= float64(t.r*t.r) {
+		if n.apart(t.centre) >= float64(t.r*t.r) {
 			continue
 		}
 		if n.left >= 0 {
 			near, other := n.left, n.right
-			if apartFrom(&m.nodes[other].box, t.at) < apartFrom(&m.nodes[near].box, t.at) {
+			if m.nodes[other].apart(t.at) < m.nodes[near].apart(t.at) {
 				near, other = other, near
 			}
 			stack[depth], stack[depth+1] = other, near
@@ -340,10 +345,10 @@ func (m *medial) arc(t *touch) float64 {
 	return min(d, m.sizes[a.ring]-d)
 }
 
-// apartFrom is the squared distance of a point from a box.
-func apartFrom(b *grid.Box, p point) float64 {
-	dx := max(0, float64(b.Min.X)-p.x, p.x-float64(b.Max.X))
-	dy := max(0, float64(b.Min.Y)-p.y, p.y-float64(b.Max.Y))
+// apart is the squared distance of a point from the node's box.
+func (n *wallNode) apart(p point) float64 {
+	dx := max(0, n.x0-p.x, p.x-n.x1)
+	dy := max(0, n.y0-p.y, p.y-n.y1)
 	return float64(dx*dx) + float64(dy*dy)
 }
 
@@ -358,8 +363,8 @@ func (m *medial) free(i int32, from, to float64) bool {
 	for depth > 0 {
 		depth--
 		n := &m.nodes[stack[depth]]
-		cx, cy := (float64(n.box.Min.X)+float64(n.box.Max.X))/2-float64(w.a.X), (float64(n.box.Min.Y)+float64(n.box.Max.Y))/2-float64(w.a.Y)
-		hx, hy := (float64(n.box.Max.X)-float64(n.box.Min.X))/2, (float64(n.box.Max.Y)-float64(n.box.Min.Y))/2
+		cx, cy := float64((n.x0+n.x1)/2)-float64(w.a.X), float64((n.y0+n.y1)/2)-float64(w.a.Y)
+		hx, hy := (n.x1-n.x0)/2, (n.y1-n.y0)/2
 		u, v := float64(cx*tx)+float64(cy*ty), float64(cy*tx)-float64(cx*ty)
 		hu := float64(hx*math.Abs(tx)) + float64(hy*math.Abs(ty))
 		hv := float64(hx*math.Abs(ty)) + float64(hy*math.Abs(tx))
@@ -457,7 +462,13 @@ func (m *medial) aroundEnd(out []touch, i int32, d, e vec, depth int) []touch {
 	mid := halfway(d, e)
 	t := m.probe(m.next(i), mid, length(mid), 0, true)
 	t.order = 2*i + 1
-	deeper := depth > 0 && (farTurn(d, e) || t.kind != wide && float64(t.r*turned(d, e)) > 2*m.step)
+	deeper := false
+	if depth > 0 && farTurn(d, e) {
+		by := turned(d, e)
+		deeper = by > widestFan || t.kind == wide || float64(t.r*by) > m.step/4
+	} else if depth > 0 && t.kind != wide {
+		deeper = float64(t.r*turned(d, e)) > 2*m.step
+	}
 	if deeper {
 		out = m.aroundEnd(out, i, d, mid, depth-1)
 	}
@@ -488,9 +499,13 @@ func halfway(d, e vec) vec {
 }
 
 func (m *medial) alongEdge(out []touch, i int32, from, to float64) []touch {
-	if to-from <= m.step {
+	if l := to - from; l <= 8*m.step {
 		w := &m.walls[i]
-		return m.put(out, m.probe(i, w.d, w.len, (from+to)/2, false))
+		n := math.Ceil(l / m.step)
+		for k := range int(n) {
+			out = m.put(out, m.probe(i, w.d, w.len, from+float64(l*((float64(k)+0.5)/n)), false))
+		}
+		return out
 	}
 	if m.free(i, from, to) {
 		return m.put(out, touch{wall: i, x: (from + to) / 2, order: 2 * i})

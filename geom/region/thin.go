@@ -446,8 +446,8 @@ func (m *medial) widest(ts []touch) (touch, bool) {
 		w := &m.walls[t.wall]
 		lo, hi := max(0, t.x-m.step), min(w.len, t.x+m.step)
 		for hi-lo > 1.0/1024 && top.kind != wide {
-			a := m.probe(t.wall, t.d, t.l, lo+(hi-lo)/3, false)
-			b := m.probe(t.wall, t.d, t.l, hi-(hi-lo)/3, false)
+			a := m.probe(t.wall, t.d, t.l, lo+float64((hi-lo)/3), false)
+			b := m.probe(t.wall, t.d, t.l, hi-float64((hi-lo)/3), false)
 			for _, c := range [2]*touch{&a, &b} {
 				if c.kind == wide || c.r > top.r {
 					top = *c
@@ -518,7 +518,7 @@ func (m *medial) measureWhole(p *Place, top touch) error {
 	p.LengthMM = half / 2 / grid.PerMM
 	p.WidthMM, p.At = 2*top.r/grid.PerMM, top.centre.grid()
 	before := 0.0
-	for _, finer := range [2]float64{16, 128} {
+	for _, finer := range [2]float64{8, 128} {
 		seek := top.r - max(top.r/finer, evenSteps/2)
 		if least >= seek {
 			if !math.IsInf(least, 1) {
@@ -527,7 +527,7 @@ func (m *medial) measureWhole(p *Place, top touch) error {
 			}
 			return nil
 		}
-		all, err := placesOf(p.Outline, newMedial(p.Outline, false, seek, top.r/(2*finer)), false)
+		all, err := placesOf(p.Outline, newMedial(p.Outline, false, seek, top.r/float64(2*finer)), false)
 		if err != nil {
 			return err
 		}

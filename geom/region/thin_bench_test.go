@@ -41,3 +41,38 @@ func BenchmarkThin(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkMend(b *testing.B) {
+	for _, kind := range []struct {
+		name  string
+		per   int
+		rough float64
+	}{{"glyphs", 100, 0}, {"rough", 1000, 60}} {
+		r := sheet(b, 100000, kind.per, kind.rough)
+		for _, c := range []struct {
+			name string
+			f    func() error
+		}{
+			{"thicken", func() error { _, _, err := Thicken(r, 1500, 12); return err }},
+			{"gaps", func() error { _, _, err := CloseGaps(r, 460, 12); return err }},
+			{"tips", func() error { _, _, err := RoundTips(r, 300); return err }},
+			{"thinnest", func() error { _, _, err := Thinnest(r, 12*1024); return err }},
+		} {
+			b.Run(kind.name+"/"+c.name, func(b *testing.B) {
+				var once, all time.Duration
+				for b.Loop() {
+					start := time.Now()
+					if _, err := arrange.Arrange(r.appendTo(nil, 0)); err != nil {
+						b.Fatal(err)
+					}
+					middle := time.Now()
+					if err := c.f(); err != nil {
+						b.Fatal(err)
+					}
+					once, all = once+middle.Sub(start), all+time.Since(middle)
+				}
+				b.ReportMetric(float64(all)/float64(once), "arrangements")
+			})
+		}
+	}
+}
