@@ -86,7 +86,7 @@ func split(data []byte) ([]sheet, error) {
 }
 
 func directory(data []byte, at int) (sheet, error) {
-	if at < 0 || at+12 > len(data) {
+	if at < 0 || at > len(data)-12 {
 		return nil, faulty("the table directory lies outside the file")
 	}
 	n := int(be.Uint16(data[at+4:]))
