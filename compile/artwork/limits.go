@@ -15,8 +15,8 @@ const (
 	// maxSegments: 56 bytes each, so 280 MB; five times the largest size that DESIGN §8
 	// asks the whole compiler to be fast at.
 	maxSegments = 5_000_000
-	// maxLetters: characters of text, with copies; some five seconds of work.
-	maxLetters = 1_000_000
+	// maxLetters: characters of text, with copies; about a second of work.
+	maxLetters = 500_000
 	// maxDashList: dashes and gaps of one pattern; every line that inherits it goes through it.
 	maxDashList = 1000
 	// maxDashPoints: ends and corners of all dashes of a file, which are strokes to be arranged.

@@ -390,8 +390,3 @@ func (r *reader) numbers(i int, name string, most int) []float64 {
 	}
 	return out
 }
-
-// lengthOf is a computed length in px, percentages being of base.
-func lengthOf(l length, base float64) float64 {
-	return l.of(base)
-}

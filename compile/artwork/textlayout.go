@@ -3,6 +3,7 @@ package artwork
 import (
 	"slices"
 	"sort"
+	"unicode"
 
 	"relievo/compile/letter"
 	"relievo/geom/curve"
@@ -44,7 +45,7 @@ func (t *textLayout) layout() []setRun {
 	// which can't be torn off their base).
 	for i := range t.chars {
 		c := &t.chars[i]
-		if i == 0 || c.has&(hasX|hasY) != 0 {
+		if i == 0 || c.has&(hasX|hasY) != 0 && !unicode.Is(unicode.M, c.r) {
 			c.has |= hasChunk
 		}
 	}
@@ -186,7 +187,7 @@ func (t *textLayout) shape(runes []rune, levels []uint8, from, to int) []shaped 
 				cuts = append(cuts, b)
 			}
 		}
-		spacing := lengthOf(s.letterSpacing, s.fontSize)
+		spacing := s.letterSpacing.of(s.fontSize)
 		o := letter.Options{Language: t.r.language(t.spans[c.span].node), PlainLigatures: spacing != 0, NoKerning: s.fontKerning == "none", Cut: cuts}
 		if len(cuts) > maxCuts {
 			o.PlainLigatures, o.Cut = true, nil
@@ -213,7 +214,7 @@ func (t *textLayout) shape(runes []rune, levels []uint8, from, to int) []shaped 
 				z := &t.spans[ch.span].style
 				extra := spacing
 				if ch.r == ' ' || ch.r == '\u00a0' {
-					extra += lengthOf(z.wordSpacing, z.fontSize)
+					extra += z.wordSpacing.of(z.fontSize)
 				}
 				cl.advance += extra
 				if o.RightToLeft { // spacing stands at the end of a character
@@ -323,8 +324,9 @@ func (t *textLayout) baselines() {
 				shift[k] += float64(per * from.Subscript)
 			case "super":
 				shift[k] += float64(per * from.Superscript)
-			case "":
-				shift[k] += lengthOf(s.style.shiftBy, float64(per*(from.Ascender-from.Descender+from.LineGap)))
+			case "baseline":
+			default:
+				shift[k] += s.style.shiftBy.of(float64(per * (from.Ascender - from.Descender + from.LineGap)))
 			}
 		}
 		word := s.style.alignmentBaseline

@@ -108,7 +108,7 @@ func (r *reader) textPath(i int, s *style) *textPath {
 		v := r.styles.values.attribute(propX, text)
 		if complain(r.notes, func() note.Range { return attributePlace(r.src, n, "startOffset", 0) }, "startOffset", text, v.how, v.why) && v.value.by == own {
 			l := r.styles.units(s.fontSize).resolve(v.value.len)
-			p.offset = lengthOf(l, p.total)
+			p.offset = l.of(p.total)
 			if unit, ok := r.pathLengthOf(measure); ok && !l.percent {
 				p.offset = float64(p.offset*p.total) / unit
 			}

@@ -164,10 +164,12 @@ const maxMissing = 100
 // Missing adds the characters of text[from:to] that shaping found no glyph for to those known,
 // each once, in the order met. A character that is built from a base and marks counts as there.
 func (f *Face) Missing(known []rune, text []rune, from, to int, glyphs []Glyph) []rune {
+	last := -1
 	for _, g := range glyphs {
-		if g.ID != 0 {
+		if g.ID != 0 || g.Cluster == last { // a cluster of marks has a glyph for each
 			continue
 		}
+		last = g.Cluster
 		for i := g.Cluster; i < to && (i == g.Cluster || unicode.Is(unicode.M, text[i])); i++ {
 			if r := text[i]; len(known) < maxMissing && !Invisible(r) && !f.Has(r) && !slices.Contains(known, r) {
 				known = append(known, r)
