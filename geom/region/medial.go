@@ -71,7 +71,7 @@ type touch struct {
 type wallNode struct {
 	x0, y0, x1, y1 float64 // box
 	first, last    int32   // walls, in a leaf
-	left, right int32 // nodes; left is -1 in a leaf
+	left, right    int32   // nodes; left is -1 in a leaf
 }
 
 // medial finds discs in the free side of rings.
