@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"encoding/base64"
 	"encoding/binary"
 	"fmt"
 	"math"
@@ -377,6 +378,12 @@ func TestTextFonts(t *testing.T) {
 		{"a character that only the embedded sans has", `<text font-family="Otter" y="20">é</text>`, []*letter.Face{otter}, ""},
 		{"a character that no font has", "<text font-family='Go' y='20'>a\n\n😀b</text>", nil, `3:1 warning a character is missing from the font: Go; '😀' (U+1F600)`},
 		{"control and format characters need no glyph", "<text font-family='Go' y='20'>a\u00ad\u200b\u200e\u2066b\u2069\ufe0f&#x85;\ufeff</text>", nil, ""},
+		{"a font in the file itself", `<style>@font-face{font-family:Swift;src:local(x),url("data:font/ttf;base64,` + base64.StdEncoding.EncodeToString(goregular.TTF) + `") format("truetype")}</style><text font-family="swift" y="20">Ho</text>`, nil, ""},
+		{"a font elsewhere", `<style>@font-face{font-family:Swift;src:url(swift.ttf)}</style><text font-family="Swift" y="20">Ho</text>`, nil,
+			"1:72 warning @font-face not read: \"Swift\"; another file\n1:128 warning text in another font: embedded sans"},
+		{"a packed font", `<style>@font-face{font-family:Swift;src:url(data:font/woff;base64,d09GRgABAAAAAAAA)}</style><text font-family="Swift" y="20">Ho</text>`, []*letter.Face{otter},
+			"1:72 warning @font-face not read: WOFF\n1:157 warning text in another font: set in Otter"},
+		{"a font in the file that nothing asks for", `<style>@font-face{font-family:Swift;src:url(swift.ttf)}</style><text font-family="Go" y="20">Ho</text>`, nil, ""},
 		{"unread text", `<text font-family="Go" y="20" text-decoration="underline" writing-mode="tb">a<tref href="#x"/></text>`, nil,
 			"1:65 warning vertical text not read: left to right\n1:65 warning `text-decoration` not read: Lines\n1:142 warning <tref> not read: missing"},
 		{"stray", `<tspan>a</tspan><text font-family="Go">a<rect/><tspan transform="scale(2)">b</tspan></text>`, nil,

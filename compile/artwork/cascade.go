@@ -19,6 +19,7 @@ type sheet struct {
 	byClass map[string][]styleRule
 	byType  map[string][]styleRule
 	others  []styleRule
+	fonts   []*fontFace
 }
 
 // styleRule is one complex selector with the declarations of its rule.
@@ -158,7 +159,12 @@ func (r *sheetReader) atRule(t *tokens) {
 	case "property":
 		r.notes.feature(where, "@property", "@property not read",
 			"What it says about a custom property, such as its initial value, is not known here.", "give the custom property its value in a rule")
-	case "charset", "font-face", "page", "keyframes", "-webkit-keyframes", "counter-style",
+	case "font-face":
+		if block {
+			r.fontFace(t, where)
+			return
+		}
+	case "charset", "page", "keyframes", "-webkit-keyframes", "counter-style",
 		"font-feature-values", "font-palette-values", "view-transition", "position-try":
 		// No ink of itself: animations are noted where an element asks for one.
 	case "namespace":

@@ -56,6 +56,9 @@ func (r *reader) facesOf(i int, s *style) []*letter.Face {
 	for _, family := range s.fontFamily {
 		f := letter.Match(r.given, family, key.wish)
 		if f == nil {
+			f = r.ownFace(family, key.wish)
+		}
+		if f == nil {
 			f = letter.Match(letter.Sans(), family, key.wish)
 		}
 		add(f)

@@ -131,7 +131,7 @@ func (t *textLayout) layout() []setRun {
 		anchor := shiftX[ck.from]
 		switch {
 		case style.textAnchor == "middle":
-			anchor -= (low + high) / 2
+			anchor -= float64((low + high) / 2)
 		case style.textAnchor == "end" != rtl:
 			anchor -= high
 		default:
@@ -276,9 +276,9 @@ func (t *textLayout) fitLengths(clusters []textCluster, ofChar []int) {
 			f := s.length / total
 			for _, at := range own {
 				c := &clusters[at]
-				c.wide *= f
-				c.advance *= f
-				c.before *= f
+				c.wide = float64(c.wide * f)
+				c.advance = float64(c.advance * f)
+				c.before = float64(c.before * f)
 			}
 		} else {
 			// One gap after each character but the last, none inside what is resolved.

@@ -12,30 +12,31 @@ import (
 
 // reader walks the tree in document order, which is painter's order.
 type reader struct {
-	src     *source
-	notes   *collector
-	doc     *document
-	styles  *styler
-	out     *Drawing
-	room    int // path segments left
-	vw, vh  float64
-	noPage  bool // vw and vh are a guess
-	servers map[string]*paintServer
-	undash  int             // ends and corners of dashes that may still be made
-	stops   map[int]stops   // of the gradients met before
-	clips   map[clipKey]int // clip paths met before
-	copies  int             // elements that <use> may still put in place
-	using   []int           // elements that are being put in place by <use>
-	host    *host           // what the marker at hand stands on
-	cutting []int           // clip paths that are being read
-	boxed   int             // elements walked so far to find boxes
-	boxing  *boxing         // outlines are wanted for a box, whatever is painted
-	lineage lineage         // of the element that ancestry was asked for last
-	given   []*letter.Face  // the artwork's fonts, in the order in which they were named
-	faces   map[fontKey][]*letter.Face
-	told    map[string]bool      // notes on fonts that were given already
-	letters int                  // characters that may still be set
-	boxes   map[boxKey]curve.Box // of elements that a transform refers to
+	src      *source
+	notes    *collector
+	doc      *document
+	styles   *styler
+	out      *Drawing
+	room     int // path segments left
+	vw, vh   float64
+	noPage   bool // vw and vh are a guess
+	servers  map[string]*paintServer
+	undash   int             // ends and corners of dashes that may still be made
+	stops    map[int]stops   // of the gradients met before
+	clips    map[clipKey]int // clip paths met before
+	copies   int             // elements that <use> may still put in place
+	using    []int           // elements that are being put in place by <use>
+	host     *host           // what the marker at hand stands on
+	cutting  []int           // clip paths that are being read
+	boxed    int             // elements walked so far to find boxes
+	boxing   *boxing         // outlines are wanted for a box, whatever is painted
+	lineage  lineage         // of the element that ancestry was asked for last
+	given    []*letter.Face  // the artwork's fonts, in the order in which they were named
+	faces    map[fontKey][]*letter.Face
+	told     map[string]bool      // notes on fonts that were given already
+	letters  int                  // characters that may still be set
+	fontText int                  // of data: addresses of fonts, unpacked so far
+	boxes    map[boxKey]curve.Box // of elements that a transform refers to
 }
 
 // context is what holds for an element from those around it, its style apart.
