@@ -166,6 +166,14 @@ func (b *builder) sign(n *node) *Sign {
 	}
 	s.MinFeature = Length{Amount: 2 * s.Printer.LineWidth.Amount}
 	s.MinGap = s.Printer.LineWidth
+	if v, ok := sb.length(n, "min_feature"); ok {
+		s.MinFeature = v
+		b.limit(n, "min_feature", v, 0, maxRepair)
+	}
+	if v, ok := sb.length(n, "min_gap"); ok {
+		s.MinGap = v
+		b.limit(n, "min_gap", v, 0, maxRepair)
+	}
 	switch v, _ := get[string](n, "snap"); v {
 	case "up":
 		s.Snap = SnapUp

@@ -20,6 +20,18 @@ func (sb *signBuilder) part(n *node) *Part {
 		p.Step = sb.lengthPtr(n, "step")
 		p.Filament = sb.filamentOf(n)
 	}
+	for _, x := range []struct {
+		word string
+		to   **Length
+	}{
+		{"drop_specks", &p.Repair.DropSpecks}, {"grow", &p.Repair.Grow}, {"close_gaps", &p.Repair.CloseGaps},
+		{"thicken", &p.Repair.Thicken}, {"round_tips", &p.Repair.RoundTips},
+	} {
+		if v, ok := sb.length(n, x.word); ok {
+			*x.to = &v
+			sb.limit(n, x.word, v, -maxRepair, maxRepair)
+		}
+	}
 	p.Pick, _ = get[string](n, "pick")
 	p.Paints, _ = get[[]string](n, "paint")
 	p.Artwork = sb.artworkOf(n)

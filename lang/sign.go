@@ -79,8 +79,8 @@ type Sign struct {
 	Title      string
 	Printer    *Printer
 	Tolerance  Length // flattening
-	MinFeature Length
-	MinGap     Length
+	MinFeature Length // narrower parts get a note; 0: none does
+	MinGap     Length // narrower gaps get a note, and repairs keep it; 0: neither
 	Snap       Snap
 	Allow      []note.Code
 	Write      []string    // outputs to write: words of `outputs` in words.go; nil: all
@@ -251,7 +251,21 @@ type Part struct {
 	Over     *Part            // raise over OTHER by Step; recess into OTHER by Height
 	Step     *quantity.Length
 	Filament *Filament // nil for a recess
+	Repair   Repair
 	Allow    []note.Code
 	Where    note.Range // of the block's header
 	Ranges   map[string]note.Range
 }
+
+// Repair is what mends the outlines of a part, in the order of the fields; nil leaves
+// that step out. All but Grow are greater than 0.
+type Repair struct {
+	DropSpecks *Length // pieces of less area than the disc of this diameter go
+	Grow       *Length // per side; negative shrinks
+	CloseGaps  *Length // gaps within the part that are narrower
+	Thicken    *Length // places that are thinner, to this width
+	RoundTips  *Length // corners sharper than a disc of this radius
+}
+
+// Any reports whether there is anything to mend.
+func (r *Repair) Any() bool { return *r != Repair{} }

@@ -22,6 +22,7 @@ const (
 	maxFilament    = 10 * mm
 	maxPurge       = 100_000 * mm
 	maxFoot        = 10 * mm
+	maxRepair      = 100 * mm
 	minTolerance   = mm / 1000 // about one step of the geometry's grid
 	maxTolerance   = 1 * mm
 	minDensity     = 100    // 0.1 g/cm3
