@@ -24,7 +24,7 @@ const maxThinNotes = 8
 // strips that touch are one piece of plastic. A place counts as narrower if it is so by more
 // than the tolerance of curves and two grid steps. Costs region.Thin and region.Gaps for
 // each cross-section.
-func checkThin(s *lang.Sign, lv *stack.Levels, b *Body, inks []*Ink) note.List {
+func checkThin(s *lang.Sign, g *Ground, lv *stack.Levels, b *Body, inks []*Ink) note.List {
 	feature, ok1 := steps(s.MinFeature)
 	gap, ok2 := steps(s.MinGap)
 	if !ok1 || !ok2 {
@@ -50,7 +50,7 @@ func checkThin(s *lang.Sign, lv *stack.Levels, b *Body, inks []*Ink) note.List {
 		})
 	}
 	wg.Wait()
-	t := &thinFinder{s: s, b: b, lv: lv, inks: inks, seen: map[thinKind][]*thinPlace{}}
+	t := &thinFinder{s: s, g: g, b: b, lv: lv, inks: inks, seen: map[thinKind][]*thinPlace{}}
 	for i, f := range out {
 		if f.err != nil {
 			return note.List{tooMuch(s, s.Where, f.err)}
@@ -116,6 +116,7 @@ type thinPlace struct {
 // thinFinder gathers places, tells whose they are, and words them.
 type thinFinder struct {
 	s     *lang.Sign
+	g     *Ground
 	b     *Body
 	lv    *stack.Levels
 	inks  []*Ink
@@ -158,7 +159,7 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 				k.code = note.Speck
 			}
 		}
-		if t.joins(k, tp) {
+		if k.part == groundTop && k.code == note.ThinFeature && t.besideCut(p) || t.joins(k, tp) {
 			continue
 		}
 		if _, ok := t.seen[k]; !ok {
@@ -166,6 +167,26 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 		}
 		t.seen[k] = append(t.seen[k], tp)
 	}
+}
+
+// besideCut tells whether a place of the plate is the wall between its outline and a cut, of which hole-edge speaks.
+func (t *thinFinder) besideCut(p region.Place) bool {
+	reach := float64(p.WidthMM*grid.PerMM)/2 + 4
+	near := func(rings []grid.Ring) bool {
+		for _, r := range rings {
+			for i, a := range r {
+				if b := r[(i+1)%len(r)]; a != b {
+					if v := toSegment(p.At, a, b); curve.Hypot(v.X, v.Y) <= reach {
+						return true
+					}
+				}
+			}
+		}
+		return false
+	}
+	return slices.ContainsFunc(t.g.Cuts, func(c *Cut) bool {
+		return slices.ContainsFunc(c.Places, func(x Place) bool { return near([]grid.Ring{x.Ring}) })
+	}) && near(t.g.Plate.Rings)
 }
 
 // joins tells whether a place goes on one that was found on layers below.
@@ -340,8 +361,8 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 	}
 	switch k.code {
 	case note.ThinFeature:
-		n.Summary = fmt.Sprintf("%s is only %s wide", capital(t.name(k.part)), sayMM(round2(p.WidthMM)))
-		n.Detail = fmt.Sprintf("%s over a length of %s; %s are wanted.", capital(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
+		n.Summary = fmt.Sprintf("%s is only %s wide", sentenceCase(t.name(k.part)), sayMM(round2(p.WidthMM)))
+		n.Detail = fmt.Sprintf("%s over a length of %s; %s are wanted.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
 		if p.Whole {
 			n.Detail = fmt.Sprintf("A piece of %.2f mm² %s; %s are wanted.", p.speckMM2, where, sayMM(wanted))
 		}
@@ -356,7 +377,7 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		area := round3(p.speckMM2)
 		n.Measured, n.Wanted, n.Unit = &area, &wantedArea, "mm2"
 		n.Summary = fmt.Sprintf("A speck of %.2f mm² in %s", p.speckMM2, t.name(k.part))
-		n.Detail = fmt.Sprintf("%s. It is smaller than a disc of %s, so it may not stick to what is below it.", capital(where), sayMM(wanted))
+		n.Detail = fmt.Sprintf("%s. It is smaller than a disc of %s, so it may not stick to what is below it.", sentenceCase(where), sayMM(wanted))
 		if n.Fix = repair("drop_specks", s.MinFeature); n.Fix != "" {
 			n.Fix += fmt.Sprintf("; or %s keeps it", repair("thicken", s.MinFeature))
 		} else {
@@ -364,7 +385,7 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		}
 	case note.SharpTip:
 		n.Summary = fmt.Sprintf("A tip of %s is sharper than the nozzle can follow", t.name(k.part))
-		n.Detail = fmt.Sprintf("%s: the last %s are narrower than %s and will come out shorter and rounded.", capital(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
+		n.Detail = fmt.Sprintf("%s: the last %s are narrower than %s and will come out shorter and rounded.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
 		half := lang.Length{Amount: s.MinFeature.Amount / 2}
 		if n.Fix = repair("round_tips", half); n.Fix == "" {
 			n.Fix = "round the corner off"
@@ -376,7 +397,7 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		n.Fix = repair("close_gaps", s.MinGap)
 		switch {
 		case part != nil && part.Kind == lang.Recess:
-			n.Summary = fmt.Sprintf("%s is only %s wide", capital(t.name(k.part)), sayMM(round2(p.WidthMM)))
+			n.Summary = fmt.Sprintf("%s is only %s wide", sentenceCase(t.name(k.part)), sayMM(round2(p.WidthMM)))
 			n.Fix = repair("thicken", s.MinGap)
 		case k.with != k.part && k.with != void:
 			n.Summary = fmt.Sprintf("The gap between %s and %s is only %s wide", t.name(k.part), t.name(k.with), sayMM(round2(p.WidthMM)))
@@ -384,7 +405,7 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		case n.Fix == "":
 			n.Fix = "make the opening wider, or close it"
 		}
-		n.Detail = fmt.Sprintf("%s over a length of %s; narrower than %s, its sides may run into each other.", capital(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
+		n.Detail = fmt.Sprintf("%s over a length of %s; narrower than %s, its sides may run into each other.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
 	}
 	if part != nil {
 		if e, ok := t.element(k.part-1, p.At); ok {
@@ -396,12 +417,12 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 
 func round2(v float64) float64 { return math.Floor(float64(v*100)+0.5) / 100 }
 
-// capital makes the first letter of a sentence.
-func capital(s string) string {
+// sentenceCase makes a capital of a first letter.
+func sentenceCase(s string) string {
 	if s == "" || s[0] < 'a' || s[0] > 'z' {
 		return s
 	}
-	return string(s[0]-'a'+'A') + s[1:]
+	return capitalWord(s)
 }
 
 // partWord is the word of a part's block.

@@ -267,10 +267,25 @@ func (i *Inspection) SizeAt(perInch float64) [2]float64 {
 	return [2]float64{round3(w / perInch), round3(h / perInch)}
 }
 
+// maxThinnestEdges bounds the drawings whose thinnest places are looked for.
+const maxThinnestEdges = 300_000
+
 // thinnestMM is the least local thickness of an area, 0 where it is not known.
 func thinnestMM(rings []grid.Ring) float64 {
-	_ = region.Region{Rings: rings}
-	return 0
+	edges := 0
+	for _, r := range rings {
+		edges += len(r)
+	}
+	box := grid.Bounds(rings)
+	if edges > maxThinnestEdges || box.Empty() {
+		return 0
+	}
+	wide := min(max(int64(box.Max.X)-int64(box.Min.X), int64(box.Max.Y)-int64(box.Min.Y)), 1<<24)
+	p, ok, err := region.Thinnest(region.Simplify(region.Region{Rings: rings}), int32(wide))
+	if err != nil || !ok {
+		return 0
+	}
+	return round3(p.WidthMM)
 }
 
 // picturePixels is the longer side of the picture of parts.
