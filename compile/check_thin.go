@@ -132,11 +132,7 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 	if gaps {
 		wanted = t.s.MinGap.MM()
 	}
-	at := make([]grid.Point, len(places))
-	for i, p := range places {
-		at[i] = p.At
-	}
-	beside := t.b.beside(c, at)
+	beside := t.b.beside(c, places, gaps)
 	for i, p := range places {
 		tp := &thinPlace{Place: p, from: c.from, to: c.to}
 		k := thinKind{note.ThinFeature, t.owner(c, beside[i].face[0]), void}
@@ -222,46 +218,59 @@ type flank struct {
 	face [2]int32
 }
 
-// beside finds flanks, for each point in one pass over the edges that bound the section.
-// O(edges · points in their column).
-func (b *Body) beside(c *section, at []grid.Point) []flank {
-	out := make([]flank, len(at))
-	near := make([][2]float64, len(at))
-	away := make([]curve.Vec, len(at)) // to the nearest place of the outline
-	below := make([]float64, len(at))  // how far down the edge under the point is
+// beside finds the flanks of places: for thin ones only the face they are on. O(edges ·
+// places in their columns).
+func (b *Body) beside(c *section, places []region.Place, gaps bool) []flank {
+	out := make([]flank, len(places))
+	near := make([][2]float64, len(places)) // squared
+	away := make([]curve.Vec, len(places))  // to the nearest place of the outline
+	below := make([]float64, len(places))   // how far down the edge under the point is
+	order := make([]int, len(places))
+	reach := int64(0)
 	for i := range out {
 		out[i].face = [2]int32{-1, -1}
 		near[i] = [2]float64{math.Inf(1), math.Inf(1)}
 		below[i] = math.Inf(1)
-	}
-	order := make([]int, len(at))
-	for i := range order {
 		order[i] = i
+		if gaps {
+			reach = max(reach, int64(places[i].WidthMM*grid.PerMM)/2+flankSlack)
+		}
 	}
-	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(at[i].X, at[j].X) })
+	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(places[i].At.X, places[j].At.X) })
+	xs := make([]int64, len(order))
+	for k, i := range order {
+		xs[k] = int64(places[i].At.X)
+	}
 	for round := range 2 {
+		if round == 1 && !gaps {
+			break
+		}
 		for _, e := range b.Arr.Edges {
 			p, q := b.Arr.Points[e.Lo], b.Arr.Points[e.Hi]
-			edge := c.solid[e.Below] != c.solid[e.Above]
-			reach := int64(0)
-			if edge {
-				reach = flankReach
+			edge := gaps && c.solid[e.Below] != c.solid[e.Above]
+			if round == 1 && !edge {
+				continue
 			}
-			k, _ := slices.BinarySearchFunc(order, int64(p.X)-reach, func(i int, x int64) int { return cmp.Compare(int64(at[i].X), x) })
-			for ; k < len(order) && int64(at[order[k]].X) <= int64(q.X)+reach; k++ {
+			from, to := int64(p.X), int64(q.X)
+			low, high := int64(min(p.Y, q.Y))-reach, int64(max(p.Y, q.Y))+reach
+			if edge {
+				from, to = from-reach, to+reach
+			}
+			k, _ := slices.BinarySearch(xs, from)
+			for ; k < len(xs) && xs[k] <= to; k++ {
 				i := order[k]
-				m := at[i]
-				if round == 0 && p.X <= m.X && m.X < q.X {
+				m := places[i].At
+				if round == 0 && p.X <= m.X && m.X < q.X && int64(m.Y) >= low {
 					y := float64(p.Y) + float64(float64(int64(q.Y)-int64(p.Y))*float64(int64(m.X)-int64(p.X)))/float64(int64(q.X)-int64(p.X))
 					if d := float64(m.Y) - y; d >= 0 && d < below[i] {
 						below[i], out[i].here = d, e.Above
 					}
 				}
-				if !edge {
+				if !edge || int64(m.Y) < low || int64(m.Y) > high {
 					continue
 				}
 				v := toSegment(m, p, q)
-				d := curve.Hypot(v.X, v.Y)
+				d := float64(v.X*v.X) + float64(v.Y*v.Y)
 				solid := e.Above
 				if c.solid[e.Below] {
 					solid = e.Below
@@ -283,8 +292,9 @@ func (b *Body) beside(c *section, at []grid.Point) []flank {
 	return out
 }
 
-// flankReach is how far from a place its flanks are looked for, in grid steps.
-const flankReach = 20 * grid.PerMM
+// flankSlack is how much farther than half its width a gap's sides are looked for, in grid
+// steps: its middle is on the grid.
+const flankSlack = 4
 
 // toSegment leads from a point to the nearest place of a segment, in grid steps.
 func toSegment(m, p, q grid.Point) curve.Vec {
