@@ -111,6 +111,7 @@ type thinPlace struct {
 	region.Place
 	from, to int
 	speckMM2 float64
+	sunk     int // index of a recess that it is the wall of, -1 for none
 }
 
 // thinFinder gathers places, tells whose they are, and words them.
@@ -132,9 +133,9 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 	if gaps {
 		wanted = t.s.MinGap.MM()
 	}
-	beside := t.b.beside(c, places, gaps)
+	beside := t.b.beside(c, places)
 	for i, p := range places {
-		tp := &thinPlace{Place: p, from: c.from, to: c.to}
+		tp := &thinPlace{Place: p, from: c.from, to: c.to, sunk: -1}
 		k := thinKind{note.ThinFeature, t.owner(c, beside[i].face[0]), void}
 		switch {
 		case gaps && p.Tip:
@@ -150,9 +151,16 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 			}
 		case p.Tip:
 			k.code = note.SharpTip
-		case p.Whole:
+		case p.Whole: // nothing beside it that could be smaller
 			if tp.speckMM2 = p.Outline.AreaMM2(); tp.speckMM2 < math.Pi/4*float64(wanted*wanted) {
 				k.code = note.Speck
+			}
+		}
+		if !gaps {
+			for _, f := range beside[i].open {
+				if f >= 0 && t.b.Shows[f] > groundTop && t.s.Parts[t.b.Shows[f]-1].Kind == lang.Recess {
+					tp.sunk = int(t.b.Shows[f]) - 1
+				}
 			}
 		}
 		if k.part == groundTop && k.code == note.ThinFeature && t.besideCut(p) || t.joins(k, tp) {
@@ -211,16 +219,16 @@ func (t *thinFinder) owner(c *section, face int32) int {
 	return int(t.b.Shows[face])
 }
 
-// flank is what lies beside a point: the face that it is on, and solid faces at the
+// flank is what lies beside a place: the face that its middle is on, and those at the
 // outline of the section, the nearest and the nearest on the other side.
 type flank struct {
 	here int32
-	face [2]int32
+	face [2]int32 // within the section, -1 for none
+	open [2]int32 // beyond it
 }
 
-// beside finds the flanks of places: for thin ones only the face they are on. O(edges ·
-// places in their columns).
-func (b *Body) beside(c *section, places []region.Place, gaps bool) []flank {
+// beside finds the flanks of places. O(edges · places in their columns).
+func (b *Body) beside(c *section, places []region.Place) []flank {
 	out := make([]flank, len(places))
 	near := make([][2]float64, len(places)) // squared
 	away := make([]curve.Vec, len(places))  // to the nearest place of the outline
@@ -228,13 +236,11 @@ func (b *Body) beside(c *section, places []region.Place, gaps bool) []flank {
 	order := make([]int, len(places))
 	reach := int64(0)
 	for i := range out {
-		out[i].face = [2]int32{-1, -1}
+		out[i].face, out[i].open = [2]int32{-1, -1}, [2]int32{-1, -1}
 		near[i] = [2]float64{math.Inf(1), math.Inf(1)}
 		below[i] = math.Inf(1)
 		order[i] = i
-		if gaps {
-			reach = max(reach, int64(places[i].WidthMM*grid.PerMM)/2+flankSlack)
-		}
+		reach = max(reach, int64(places[i].WidthMM*grid.PerMM)/2+flankSlack)
 	}
 	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(places[i].At.X, places[j].At.X) })
 	xs := make([]int64, len(order))
@@ -242,12 +248,9 @@ func (b *Body) beside(c *section, places []region.Place, gaps bool) []flank {
 		xs[k] = int64(places[i].At.X)
 	}
 	for round := range 2 {
-		if round == 1 && !gaps {
-			break
-		}
 		for _, e := range b.Arr.Edges {
 			p, q := b.Arr.Points[e.Lo], b.Arr.Points[e.Hi]
-			edge := gaps && c.solid[e.Below] != c.solid[e.Above]
+			edge := c.solid[e.Below] != c.solid[e.Above]
 			if round == 1 && !edge {
 				continue
 			}
@@ -271,15 +274,15 @@ func (b *Body) beside(c *section, places []region.Place, gaps bool) []flank {
 				}
 				v := toSegment(m, p, q)
 				d := float64(v.X*v.X) + float64(v.Y*v.Y)
-				solid := e.Above
-				if c.solid[e.Below] {
-					solid = e.Below
+				solid, open := e.Above, e.Below
+				if c.solid[open] {
+					solid, open = open, solid
 				}
 				if round == 0 && d < near[i][0] {
-					near[i][0], out[i].face[0], away[i] = d, solid, v
+					near[i][0], out[i].face[0], out[i].open[0], away[i] = d, solid, open, v
 				}
 				if round == 1 && d < near[i][1] && float64(v.X*away[i].X)+float64(v.Y*away[i].Y) < 0 {
-					near[i][1], out[i].face[1] = d, solid
+					near[i][1], out[i].face[1], out[i].open[1] = d, solid, open
 				}
 			}
 		}
@@ -379,7 +382,13 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		if p.WidthMM < line {
 			n.Detail += fmt.Sprintf(" That is less than one line of %s: nothing may be laid here.", sayMM(line))
 		}
-		if n.Fix = repair("thicken", s.MinFeature); n.Fix == "" {
+		switch {
+		case p.sunk >= 0: // the wall of a recess, which is written later: it takes what it wants
+			by := math.Ceil((wanted-p.WidthMM)/2*100) / 100
+			n.Fix = fmt.Sprintf("grow = %q in recess %q, or make the sign larger", "-"+trimMM(by), s.Parts[p.sunk].Name)
+		case part != nil:
+			n.Fix = repair("thicken", s.MinFeature)
+		default:
 			n.Fix = "make the margin larger, or move what cuts into it"
 		}
 	case note.Speck:
@@ -397,7 +406,12 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		n.Summary = fmt.Sprintf("A tip of %s is sharper than the nozzle can follow", t.name(k.part))
 		n.Detail = fmt.Sprintf("%s: the last %s are narrower than %s and will come out shorter and rounded.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
 		half := lang.Length{Amount: s.MinFeature.Amount / 2}
-		if n.Fix = repair("round_tips", half); n.Fix == "" {
+		switch {
+		case p.sunk >= 0:
+			n.Fix = fmt.Sprintf("draw recess %q so that it leaves no tip there, or allow = [\"sharp-tip\"]", s.Parts[p.sunk].Name)
+		case part != nil:
+			n.Fix = repair("round_tips", half)
+		default:
 			n.Fix = "round the corner off"
 		}
 	case note.ThinGap:
@@ -418,9 +432,7 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		n.Detail = fmt.Sprintf("%s over a length of %s; narrower than %s, its sides may run into each other.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
 	}
 	if part != nil {
-		if e, ok := t.element(k.part-1, p.At); ok {
-			n.Also = append(n.Also, e)
-		}
+		n.Also = append(n.Also, drawnNear(s, t.inks, k.part-1, p.At)...)
 	}
 	return n
 }
@@ -441,58 +453,4 @@ func partWord(p *lang.Part) string {
 		return "recess"
 	}
 	return "raise"
-}
-
-// element is the artwork element whose ink is at or nearest to a place of a part.
-func (t *thinFinder) element(part int, at grid.Point) (note.Place, bool) {
-	best, found := math.Inf(1), -1
-	var ink *Ink
-	for _, k := range t.inks {
-		if k == nil || k.Choice.Artwork != t.s.Parts[part].Artwork {
-			continue
-		}
-		ink = k
-		for i := range k.Choice.Drawing.Shapes {
-			box := k.Boxes[i]
-			if k.Choice.Owner[i] != part || k.Area2[i].Sign() <= 0 || box.Empty() {
-				continue
-			}
-			dx := max(int64(box.Min.X)-int64(at.X), int64(at.X)-int64(box.Max.X), 0)
-			dy := max(int64(box.Min.Y)-int64(at.Y), int64(at.Y)-int64(box.Max.Y), 0)
-			if float64(dx) > best || float64(dy) > best {
-				continue
-			}
-			rings, err := flatten(&k.Choice.Drawing.Shapes[i], k.ToMM, t.s.Tolerance.MM())
-			if err != nil {
-				continue
-			}
-			d := math.Inf(1)
-			inside := false
-			for _, r := range rings {
-				for j, p := range r {
-					q := r[(j+1)%len(r)]
-					if p == q {
-						continue
-					}
-					v := toSegment(at, p, q)
-					d = min(d, curve.Hypot(v.X, v.Y))
-					if (p.Y > at.Y) != (q.Y > at.Y) && (grid.Turn(p, q, at) > 0) == (q.Y > p.Y) {
-						inside = !inside
-					}
-				}
-			}
-			if inside {
-				d = 0
-			}
-			if d <= best { // of equals the later one, which is on top
-				best, found = d, i
-			}
-		}
-	}
-	if found < 0 {
-		return note.Place{}, false
-	}
-	d := ink.Choice.Drawing
-	e := d.Elements[d.Shapes[found].Element]
-	return note.Place{Range: e.Where, What: "drawn here: " + elementName(e)}, true
 }

@@ -2,6 +2,7 @@ package compile
 
 import (
 	"fmt"
+	"math"
 
 	"relievo/geom/grid"
 	"relievo/geom/region"
@@ -53,4 +54,41 @@ func drawnPlace(s *lang.Sign, inks []*Ink, part int, at grid.Point) []note.Place
 		return []note.Place{p}
 	}
 	return nil
+}
+
+// drawnNear is drawnPlace, or where nothing of the part covers the point the nearest of its
+// shapes: for gaps, and for what was mended.
+func drawnNear(s *lang.Sign, inks []*Ink, part int, at grid.Point) []note.Place {
+	if p := drawnPlace(s, inks, part, at); p != nil {
+		return p
+	}
+	best := math.Inf(1)
+	var out []note.Place
+	for _, ink := range inks {
+		if ink == nil {
+			continue
+		}
+		d := ink.Choice.Drawing
+		for k := range d.Shapes {
+			b := ink.Boxes[k]
+			if ink.Choice.Owner[k] != part || ink.Area2[k].Sign() == 0 || b.Empty() || boxDistance2(b, at) >= best {
+				continue
+			}
+			rings, err := flatten(&d.Shapes[k], ink.ToMM, s.Tolerance.MM())
+			if err != nil {
+				continue
+			}
+			for _, r := range rings {
+				for i, p := range r {
+					q := r[(i+1)%len(r)]
+					if d2 := segmentDistance2(p, q, at); d2 < best {
+						best = d2
+						e := d.Elements[d.Shapes[k].Element]
+						out = []note.Place{{Range: e.Where, What: fmt.Sprintf("drawn here, by %s", elementName(e))}}
+					}
+				}
+			}
+		}
+	}
+	return out
 }
