@@ -386,6 +386,9 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		case p.sunk >= 0: // the wall of a recess, which is written later: it takes what it wants
 			by := math.Ceil((wanted-p.WidthMM)/2*100) / 100
 			n.Fix = fmt.Sprintf("grow = %q in recess %q, or make the sign larger", "-"+trimMM(by), s.Parts[p.sunk].Name)
+		case part != nil && reached(part, wanted):
+			n.Detail += " Its `thicken` is held back here by what lies next to it."
+			n.Fix = "move the parts apart, or a smaller min_gap in the sign"
 		case part != nil:
 			n.Fix = repair("thicken", s.MinFeature)
 		default:

@@ -23,6 +23,7 @@ const (
 	slotDrawings slot = "drawings"
 	slotChoices  slot = "choices"
 	slotDrawn    slot = "drawn"
+	slotMended   slot = "mended"
 	slotGround   slot = "ground"
 	slotBody     slot = "body"
 	slotPlan     slot = "plan"
@@ -41,6 +42,7 @@ type work struct {
 	choices  []*Choice
 	inks     []*Ink
 	drawn    Drawn
+	mended   Drawn
 	ground   *Ground
 	body     *Body
 	plan     *stack.Plan
@@ -61,6 +63,8 @@ func (w *work) made(s slot) bool {
 		return w.choices != nil
 	case slotDrawn:
 		return w.drawn != nil
+	case slotMended:
+		return w.mended != nil
 	case slotGround:
 		return w.ground != nil
 	case slotBody:
@@ -107,8 +111,12 @@ var passes = []pass{
 		w.drawn, w.inks, ns, err = draw(w.sign, w.choices)
 		return ns, err
 	}},
-	{name: "ground", reads: []slot{slotSign, slotDrawn}, makes: slotGround, run: func(w *work) (ns note.List, err error) {
-		w.ground, ns = makeGround(w.sign, w.drawn, w.inks)
+	{name: "mend", reads: []slot{slotSign, slotDrawn}, makes: slotMended, run: func(w *work) (ns note.List, err error) {
+		w.mended, ns = mend(w.sign, w.drawn)
+		return ns, nil
+	}},
+	{name: "ground", reads: []slot{slotSign, slotMended}, makes: slotGround, run: func(w *work) (ns note.List, err error) {
+		w.ground, ns = makeGround(w.sign, w.mended, w.inks)
 		return ns, nil
 	}},
 	{name: "shape", reads: []slot{slotSign, slotGround, slotLevels}, makes: slotBody, run: func(w *work) (ns note.List, err error) {

@@ -2,6 +2,7 @@ package compile
 
 import (
 	"fmt"
+	"slices"
 
 	"relievo/geom/grid"
 	"relievo/geom/region"
@@ -9,8 +10,8 @@ import (
 	"relievo/lang/note"
 )
 
-// Drawn is the ink of every part before anything is stacked on anything: its outlines in
-// the manifest's frame. Parallel to Sign.Parts; empty for a part made of pieces alone.
+// Drawn is the ink of every part before anything is stacked on anything, as drawn or mended:
+// its outlines in the manifest's frame. Parallel to Sign.Parts; empty for a part made of pieces alone.
 type Drawn []region.Region
 
 // Ground is everything that has an outline, before anything is stacked on anything.
@@ -94,6 +95,13 @@ func (l *layout) part(i int) region.Region {
 		r, err := region.Union(grounds...)
 		if err != nil {
 			l.notes = append(l.notes, tooMuch(l.s, p.Where, err))
+		} else if p.Repair.Any() && !r.Empty() {
+			var ns note.List
+			r, ns = mendGround(l.s, i, r, l.drawn, l.drawn[i].Empty())
+			if !l.drawn[i].Empty() { // its ink has a note already
+				ns = slices.DeleteFunc(ns, func(n note.Note) bool { return n.Code == note.Mended })
+			}
+			l.notes = append(l.notes, ns...)
 		}
 		return r
 	})

@@ -59,6 +59,7 @@ var rules = []Rule{
 	// Checks of our own.
 	{MarginShort, onlyWarning, "a written size leaves less than the written margin", []string{"ground"}, false},
 	{SplitPlate, onlyWarning, "the plate itself lies in pieces", []string{"check"}, false},
+	{Mended, onlyInfo, "what the repairs of a part have changed", []string{"mend", "ground"}, false},
 	{StaleAllow, onlyInfo, "an `allow` that passed nothing over", []string{"allow"}, false},
 
 	// Mistakes in the manifest.
@@ -66,7 +67,7 @@ var rules = []Rule{
 	{UnknownName, onlyError, "a word, name or check that does not exist", []string{"load"}, false},
 	{WrongType, onlyError, "a value of another kind than is wanted", []string{"load"}, false},
 	{WrongUnit, onlyError, "a unit that does not exist, or does not fit here", []string{"load"}, false},
-	{OutOfRange, onlyError, "a value beyond what makes sense at its place", []string{"load", "heights", "ground"}, false},
+	{OutOfRange, onlyError, "a value beyond what makes sense at its place", []string{"load", "heights", "mend", "ground"}, false},
 	{MissingValue, onlyError, "something that must be written is not", []string{"load", "heights"}, false},
 	{MissingLabel, onlyError, "a block without its name", []string{"load"}, false},
 	{BadName, onlyError, "a name with characters that names may not have", []string{"load"}, false},
@@ -76,7 +77,7 @@ var rules = []Rule{
 	{MissingFile, onlyError, "a file that is not there or can't be read", []string{"load", "import"}, false},
 	{OutsideFolder, onlyError, "a file beyond the folders that may be read", []string{"load", "import"}, false},
 	{IncludeCycle, onlyError, "files that include each other", []string{"load"}, false},
-	{TooLarge, onlyError, "more than the compiler takes", []string{"load", "heights", "import", "choose", "ink", "ground", "shape", "check", "solid"}, false},
+	{TooLarge, onlyError, "more than the compiler takes", []string{"load", "heights", "import", "choose", "ink", "mend", "ground", "shape", "check", "solid"}, false},
 	{DecimalComma, onlyError, "a number with a decimal comma", []string{"load"}, false},
 	{ZeroLayers, onlyError, "a height or depth that comes to no layer", []string{"heights"}, false},
 	{TooManyLevels, onlyError, "more than 63 different levels", []string{"heights", "check"}, false},
