@@ -149,6 +149,8 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 			if k.with != void && k.with < k.part || k.part == void {
 				k.part, k.with = k.with, k.part
 			}
+		case p.Tip && p.WidthMM >= t.s.Printer.LineWidth.MM()-float64(tolerance(t.s)+2)/grid.PerMM:
+			continue // round enough for the nozzle to follow
 		case p.Tip:
 			k.code = note.SharpTip
 		case p.Whole: // nothing beside it that could be smaller
@@ -408,12 +410,12 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 	case note.SharpTip:
 		n.Summary = fmt.Sprintf("A tip of %s is sharper than the nozzle can follow", t.name(k.part))
 		n.Detail = fmt.Sprintf("%s: the last %s are narrower than %s and will come out shorter and rounded.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
-		half := lang.Length{Amount: s.MinFeature.Amount / 2}
+		radius := trimMM(math.Ceil(line/2*10) / 10)
 		switch {
 		case p.sunk >= 0:
 			n.Fix = fmt.Sprintf("draw recess %q so that it leaves no tip there, or allow = [\"sharp-tip\"]", s.Parts[p.sunk].Name)
 		case part != nil:
-			n.Fix = repair("round_tips", half)
+			n.Fix = fmt.Sprintf("round_tips = %q in %s %q", radius, partWord(part), part.Name)
 		default:
 			n.Fix = "round the corner off"
 		}

@@ -12,10 +12,10 @@ import (
 	"relievo/lang/note"
 )
 
-// mend repairs the ink of every part that asks for it (rule 3), in the order written. It
+// mendParts repairs the ink of every part that asks for it (rule 3), in the order written. It
 // returns all parts, those that ask for nothing as they were drawn, and a note for each of
 // the others that says what changed. Nil where a repair could not be done; a note says why.
-func mend(s *lang.Sign, drawn Drawn) (Drawn, note.List) {
+func mendParts(s *lang.Sign, drawn Drawn) (Drawn, note.List) {
 	out := slices.Clone(drawn)
 	var notes note.List
 	for i, p := range s.Parts {

@@ -112,7 +112,7 @@ var passes = []pass{
 		return ns, err
 	}},
 	{name: "mend", reads: []slot{slotSign, slotDrawn}, makes: slotMended, run: func(w *work) (ns note.List, err error) {
-		w.mended, ns = mend(w.sign, w.drawn)
+		w.mended, ns = mendParts(w.sign, w.drawn)
 		return ns, nil
 	}},
 	{name: "ground", reads: []slot{slotSign, slotMended}, makes: slotGround, run: func(w *work) (ns note.List, err error) {
