@@ -38,6 +38,7 @@ type SignResult struct {
 	Model    *write.Model // nil when the sign has errors
 	Estimate *price.Estimate
 	Bill     *price.BOM
+	Look     *Look // for pictures of the notes; nil when nothing could be drawn
 }
 
 // Result is everything that a manifest comes to.
@@ -114,13 +115,15 @@ func runSign(ctx context.Context, s *lang.Sign, allow *allowances, files *lang.F
 	if !s.Broken && !notes.HasErrors() { // every pass has run
 		notes = append(notes, allow.stale(notes)...)
 	}
+	numberPlaces(notes)
 	loadWarns := slices.ContainsFunc(res.Notes, func(n note.Note) bool { // another sign's warnings are its own
 		return n.Severity == note.Warning && (n.Sign == "" || n.Sign == s.Name)
 	})
 	res.Notes = append(res.Notes, notes...)
-	out := SignResult{Name: s.Name}
+	out := SignResult{Name: s.Name, Look: newLook(w, notes)}
 	if !s.Broken && !notes.HasErrors() && !(opt.Strict && (notes.Count(note.Warning) > 0 || loadWarns)) {
 		out.Model, out.Estimate, out.Bill = w.model, w.estimate, w.bill
+		out.Model.Marks = marksOf(notes)
 	}
 	return out, nil
 }

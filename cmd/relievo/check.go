@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -18,7 +19,7 @@ func newCheck(c *console) *cobra.Command {
 	var (
 		signs, allowRead []string
 		strict, stop     bool
-		format           string
+		format, picture  string
 	)
 	cmd := &cobra.Command{
 		Use:   "check FILE...",
@@ -34,13 +35,12 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
         the same for a program
   relievo check --format sarif *.hcl
         for whatever shows results of checks beside the lines they are about
+  relievo check --picture notes.png heron-lane.hcl
+        and a picture with every place that a note speaks of
   relievo check --strict --sign gate plaques.hcl
         one sign, and warnings count as errors`,
 		Args: someFiles,
 		RunE: func(cmd *cobra.Command, files []string) error {
-			if err := notBuilt(cmd, "picture"); err != nil {
-				return err
-			}
 			switch format {
 			case "text", "json", "sarif":
 			default:
@@ -77,6 +77,11 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 			}
 			notes.Sort()
 			notes = once(notes)
+			if picture != "" {
+				if err := c.writePictures(picture, results); err != nil {
+					return err
+				}
+			}
 			if err := c.writeNotes(format, notes, sources); err != nil {
 				return err
 			}
@@ -93,9 +98,38 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 	flags.BoolVar(&strict, "strict", false, "take warnings for errors")
 	flags.BoolVar(&stop, "stop", false, "end at the first manifest with errors")
 	flags.StringArrayVar(&allowRead, "allow-read", nil, "let manifests read files in the folder `DIR` too; may be repeated")
-	flags.String("picture", "", "")
-	hide(cmd, "picture")
+	flags.StringVar(&picture, "picture", "", "draw each sign with the numbers of its notes into this PNG `FILE`")
 	return cmd
+}
+
+// writePictures draws the signs with their notes: into the file itself where there is one
+// sign, else into one file each, FILE-SIGN.png.
+func (c *console) writePictures(file string, results []*compile.Result) error {
+	var signs []compile.SignResult
+	for _, r := range results {
+		signs = append(signs, r.Signs...)
+	}
+	used := map[string]bool{}
+	for _, s := range signs {
+		name := file
+		if len(signs) > 1 {
+			end := filepath.Ext(file)
+			name = strings.TrimSuffix(file, end) + "-" + s.Name + end
+		}
+		switch {
+		case used[name]:
+			fmt.Fprintf(c.err, "no picture of a second sign %q\n", s.Name)
+			continue
+		case s.Look == nil:
+			fmt.Fprintf(c.err, "no picture of %q: nothing of it could be drawn\n", s.Name)
+			continue
+		}
+		used[name] = true
+		if err := replace(name, s.Look.WritePicture); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writeNotes prints notes in one of the formats of check.

@@ -19,34 +19,73 @@ type Area struct {
 // drawings are magnified to it by a whole number, so that marks have smooth edges.
 const leastLong = 1 << 15
 
+// Panel is a stretch of the plane drawn on a sheet: areas in plain colours, later ones over
+// earlier ones, and the marks on top of them.
+type Panel struct {
+	Frame      grid.Box // what is shown, in grid steps
+	X, Y, W, H int      // where, in pixels; W and H have the frame's proportions
+	Areas      []Area   // near the frame: their coordinates count in pixels of the panel
+	Marks      []Mark
+}
+
 // Flat writes a picture of what lies within the frame as PNG of size pixels on its longer
-// side: areas in plain colours, later ones over earlier ones, and the marks on top of
-// them. Errors are those of w, and those of arrange for more edges or longer ways than it takes.
-// O((n + k) log n + pixels) for n edges and k crossings.
+// side, that prints at true size. Errors and cost as of Sheet.
 func Flat(w io.Writer, frame grid.Box, size int, areas []Area, marks []Mark) error {
+	width, height := FrameSize(frame, size)
+	long := max(int64(frame.Max.X)-int64(frame.Min.X), int64(frame.Max.Y)-int64(frame.Min.Y), 1)
+	p := Panel{Frame: frame, W: width, H: height, Areas: areas, Marks: marks}
+	return Sheet(w, width, height, uint32((int64(size)*grid.PerMM*1000+long/2)/long), []Panel{p})
+}
+
+// FrameSize is how many pixels wide and high a frame is that has size of them on its longer side.
+func FrameSize(frame grid.Box, size int) (w, h int) {
 	width, height := int64(frame.Max.X)-int64(frame.Min.X), int64(frame.Max.Y)-int64(frame.Min.Y)
-	f := &flat{long: max(width, height, 1), pixels: int64(size), zoom: 1}
-	if f.long < leastLong {
-		f.zoom = (leastLong + f.long - 1) / f.long
+	long := max(width, height, 1)
+	px := func(v int64) int { return int(max((v*int64(size)+long-1)/long, 1)) }
+	return px(width), px(height)
+}
+
+// Sheet writes panels as one PNG. perMetre is its print size in pixels to the metre, 0 for
+// none. Errors are those of w, and those of arrange for more edges or longer ways than it takes.
+// O((n + k) log n + pixels) for n edges and k crossings.
+func Sheet(w io.Writer, width, height int, perMetre uint32, panels []Panel) error {
+	sheet := newPaper(width, height)
+	for _, p := range panels {
+		wide, high := int64(p.Frame.Max.X)-int64(p.Frame.Min.X), int64(p.Frame.Max.Y)-int64(p.Frame.Min.Y)
+		f := &flat{left: int64(p.Frame.Min.X), high: int64(p.Frame.Max.Y), long: max(wide, 1), pixels: int64(p.W), zoom: 1}
+		if high > wide {
+			f.long, f.pixels = high, int64(p.H)
+		}
+		if f.long < leastLong {
+			f.zoom = (leastLong + f.long - 1) / f.long
+		}
+		c := newPaper(p.W, p.H)
+		if err := f.lay(c, p.Areas); err != nil {
+			return err
+		}
+		signs, err := f.draw(p.Marks, c.w, c.h)
+		if err != nil {
+			return err
+		}
+		f.left, f.high, f.long, f.zoom = 0, 0, f.pixels*markUnit, 1 // marks are drawn in parts of a pixel
+		if err := f.lay(c, signs); err != nil {
+			return err
+		}
+		for y := range min(c.h, height-p.Y) {
+			to := sheet.pix[3*((p.Y+y)*width+p.X) : 3*((p.Y+y)*width+min(p.X+c.w, width))]
+			copy(to, c.pix[3*y*c.w:])
+		}
 	}
-	f.left, f.high = int64(frame.Min.X), int64(frame.Max.Y)
-	px := func(v int64) int { return int(max((v*f.pixels+f.long-1)/f.long, 1)) }
-	c := newCanvas(px(width), px(height))
+	return writePNG(w, sheet, perMetre)
+}
+
+// newPaper is a picture of nothing.
+func newPaper(w, h int) *canvas {
+	c := newCanvas(w, h)
 	for i := 0; i < len(c.pix); i += 3 {
 		c.pix[i], c.pix[i+1], c.pix[i+2] = uint8(background[0]), uint8(background[1]), uint8(background[2])
 	}
-	if err := f.lay(c, areas); err != nil {
-		return err
-	}
-	signs, err := f.draw(marks, c.w, c.h)
-	if err != nil {
-		return err
-	}
-	f.left, f.high, f.long, f.zoom = 0, 0, f.pixels*markUnit, 1 // marks are drawn in parts of a pixel
-	if err := f.lay(c, signs); err != nil {
-		return err
-	}
-	return writePNG(w, c, uint32((f.pixels*grid.PerMM*1000+max(width, height, 1)/2)/max(width, height, 1)))
+	return c
 }
 
 // flat is the geometry of a flat picture.

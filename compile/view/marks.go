@@ -17,6 +17,9 @@ type Mark struct {
 	Colour quantity.Colour // of the plate that the number stands on, in white
 	// Part is the box of what it speaks of; where that is small, the number stands beside it.
 	Part grid.Box
+	// Ring is the diameter of a circle about At, in grid steps; 0 for none. The number then
+	// stands beside it.
+	Ring int32
 	// Frame is drawn round something, if it has an area.
 	Frame grid.Box
 }
@@ -68,6 +71,17 @@ func (f *flat) draw(marks []Mark, w, h int) ([]Area, error) {
 		p := at(m.At)
 		x, y := int(p.X/markUnit), int(-p.Y/markUnit)
 		up := 0
+		if m.Ring > 0 {
+			c := at(m.At)
+			r := max(mulDiv(int64(m.Ring), f.pixels*markUnit, 2*f.long), 5*markUnit)
+			circle := curve.Path{curve.Ellipse(curve.Vec{X: float64(c.X), Y: float64(c.Y)}, float64(r), float64(r))}
+			rings, err := curve.StrokeRings(circle, curve.StrokeStyle{Width: markLine * markUnit, MiterLimit: 4}, steps, markTolerance)
+			if err != nil {
+				return nil, err
+			}
+			frames = append(frames, Area{Rings: rings, Rule: arrange.Positive, Colour: m.Colour})
+			up = int(r/markUnit) + markHigh/2 + markGap
+		}
 		if m.Part.Min.X < m.Part.Max.X {
 			a, b := at(m.Part.Min), at(m.Part.Max)
 			if w, h := int((b.X-a.X)/markUnit), int((b.Y-a.Y)/markUnit); 2*w < 3*wide && 2*h < 3*markHigh {

@@ -8,6 +8,7 @@ import (
 	"relievo/geom/grid"
 	"relievo/geom/solid"
 	"relievo/lang"
+	"relievo/lang/quantity"
 )
 
 // Model is everything the writers need to know of one compiled sign.
@@ -29,7 +30,16 @@ type Model struct {
 	// PocketPlaces is how many places each of Plate.Pockets has: those of `corners` are four,
 	// or fewer where they coincide. Nil without a plate.
 	PocketPlaces []int
+	Marks        []Mark        // numbered places of notes
 	Inputs       []lang.Source // manifest, includes, artwork, in the order read
+}
+
+// Mark is the number of a note at its place, in the manifest's frame.
+type Mark struct {
+	Number int
+	AtMM   [2]float64
+	Says   string
+	Colour quantity.Colour
 }
 
 // View is what can be seen of one part from above.

@@ -59,8 +59,25 @@ func writeTop(w io.Writer, m *Model) error {
 		}
 		fmt.Fprint(b, "</g>\n")
 	}
-	fmt.Fprint(b, "</g>\n</svg>\n")
+	fmt.Fprint(b, "</g>\n")
+	writeMarks(b, m)
+	fmt.Fprint(b, "</svg>\n")
 	return b.Flush()
+}
+
+// writeMarks puts the numbers of notes at their places, each with what it says as a title.
+func writeMarks(b *bufio.Writer, m *Model) {
+	if len(m.Marks) == 0 {
+		return
+	}
+	r := max(min(max(m.BodyMM[0], m.BodyMM[1])/60, 4), 0.8)
+	fmt.Fprintf(b, `<g id="notes" font-family="sans-serif" font-size="%s" text-anchor="middle">`+"\n", decimal(r*1.1))
+	for _, k := range m.Marks {
+		x, y := k.AtMM[0]-m.OffsetMM[0], m.BodyMM[1]-(k.AtMM[1]-m.OffsetMM[1])
+		fmt.Fprintf(b, `<g><title>%s</title><circle cx="%s" cy="%s" r="%s" fill="%s" stroke="#ffffff" stroke-width="%s"/><text x="%s" y="%s" fill="#ffffff">%d</text></g>`+"\n",
+			escape(k.Says), decimal(x), decimal(y), decimal(r), k.Colour.Hex(), decimal(r*0.1), decimal(x), decimal(y+float64(r*0.4)), k.Number)
+	}
+	fmt.Fprint(b, "</g>\n")
 }
 
 // groupIDs gives each view an id of its own: "part-NAME" unless another has it already

@@ -58,9 +58,10 @@ sign "gull-steps" {
     filament = "rust"
   }
   raise "boards" {
-    pick     = "#stripes, #gull"
-    height   = "4 layers"
-    filament = "teal"
+    pick       = "#stripes, #gull"
+    height     = "4 layers"
+    filament   = "teal"
+    round_tips = "0.3mm"            # the slanted ends are sharper than the nozzle can follow
   }
   recess "number" {
     pick  = "#number, #knob"

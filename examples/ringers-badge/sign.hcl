@@ -38,8 +38,10 @@ sign "ringers-badge" {
     }
     height   = "3 layers"           # above the plate's top
     filament = "signal-red"
+    allow    = ["sharp-tip"]        # between the strokes of letters: shorter tips are as good
   }
   recess "wording" {
+    grow  = "-0.15mm"               # finer letters leave bars that can be printed between their strokes
     pick  = "#club, #craft, #studs"
     into  = "disc"                  # sunk from the disc's top…
     depth = "3 layers"              # …down to the white plate, which shows at the bottom
@@ -49,6 +51,7 @@ sign "ringers-badge" {
     over     = "disc"               # stands on the disc…
     step     = "3 layers"           # …this much higher
     filament = "gold"
+    allow    = ["sharp-tip"]        # what the bands leave at the bell's edge
   }
   recess "bands" {
     pick  = "#bands"

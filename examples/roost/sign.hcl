@@ -33,8 +33,10 @@ sign "roost" {
     filament = "cream"
   }
   raise "yolks" {
-    pick     = "#yolks, #comb, #beak, #wing"
-    height   = "5.48mm"
-    filament = "gold"
+    pick       = "#yolks, #comb, #beak, #wing"
+    height     = "5.48mm"
+    filament   = "gold"
+    close_gaps = "1 line"           # the notch in the comb would close here and there by itself
+    round_tips = "0.3mm"
   }
 }

@@ -32,9 +32,10 @@ sign "tarn-end" {
     filament = "teal"
   }
   raise "boat" {
-    pick     = "#boat"
-    height   = "6 layers"
-    filament = "rust"
+    pick       = "#boat"
+    height     = "6 layers"
+    filament   = "rust"
+    round_tips = "0.3mm"            # bow, stern and oar end in tips that no nozzle can follow
   }
   recess "gunwale" {
     pick  = "#gunwale"

@@ -54,6 +54,7 @@ type Note struct {
 	Row      string // row of a batch
 	Part     string // label of the part
 	AtMM     *[2]float64
+	Mark     int // number of that place in pictures of the sign; 0 for none
 	Measured *float64
 	Wanted   *float64
 	Unit     string // of Measured and Wanted: "mm", "layers", ...

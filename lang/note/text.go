@@ -102,7 +102,11 @@ func (p *printer) note(n Note) {
 	p.line(n.Where, n.Severity.sgr())
 	p.paragraph(n.Detail)
 	if n.AtMM != nil {
-		p.paragraph(fmt.Sprintf("Place: x %.4g mm, y %.4g mm.", n.AtMM[0], n.AtMM[1]))
+		place := "Place"
+		if n.Mark > 0 {
+			place = fmt.Sprintf("Place %d", n.Mark)
+		}
+		p.paragraph(fmt.Sprintf("%s: x %.4g mm, y %.4g mm.", place, n.AtMM[0], n.AtMM[1]))
 	}
 	if n.Row != "" {
 		p.paragraph(fmt.Sprintf("Row: %s.", n.Row))
