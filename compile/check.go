@@ -37,7 +37,7 @@ var checks = []check{
 		func(w *work) note.List { return checkJoints(w.sign, w.ground, w.body) }},
 	{[]note.Code{note.TooManyLevels}, []slot{slotSign, slotBody},
 		func(w *work) note.List { return checkLevels(w.sign, w.body) }},
-	{[]note.Code{note.ThinFeature, note.ThinGap, note.SharpTip, note.Speck, note.TooLarge}, []slot{slotSign, slotGround, slotLevels, slotBody},
+	{[]note.Code{note.ThinFeature, note.ThinGap, note.SharpTip, note.Speck, note.TooLarge, note.WorthKnowing}, []slot{slotSign, slotGround, slotLevels, slotBody},
 		func(w *work) note.List { return checkThin(w.sign, w.ground, w.levels, w.body, w.inks) }},
 	{[]note.Code{note.OffBed, note.TurnedToFit}, []slot{slotSign, slotBody},
 		func(w *work) note.List { return checkBed(w.sign, w.body) }},

@@ -19,6 +19,10 @@ import (
 // the rest are counted.
 const maxThinNotes = 8
 
+// maxThinEdges is how many edges all cross-sections may have together to be measured: some
+// ten seconds of work.
+const maxThinEdges = 1_500_000
+
 // checkThin measures what the nozzle has to lay and to leave open (thin-feature, thin-gap,
 // sharp-tip, speck): on every different cross-section of the finished body, so that two
 // strips that touch are one piece of plastic. A place counts as narrower if it is so by more
@@ -31,6 +35,18 @@ func checkThin(s *lang.Sign, g *Ground, lv *stack.Levels, b *Body, inks []*Ink) 
 		return note.List{tooBig(s, s.Where, "min_feature or min_gap is too large")}
 	}
 	cuts := b.sections()
+	edges := 0
+	for _, c := range cuts {
+		for _, r := range c.ground.Rings {
+			edges += len(r)
+		}
+	}
+	if edges > maxThinEdges {
+		return note.List{{Code: note.WorthKnowing, Severity: note.Info, Sign: s.Name, Where: s.Where,
+			Summary: "Thin places were not looked for",
+			Detail:  fmt.Sprintf("The outlines of its layers have %d edges in all; up to %d are measured.", edges, maxThinEdges),
+			Fix:     "tolerance = \"0.05mm\" in the sign, or a simpler drawing"}}
+	}
 	type found struct {
 		thin, gaps []region.Place
 		err        error

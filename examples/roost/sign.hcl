@@ -37,6 +37,6 @@ sign "roost" {
     height     = "5.48mm"
     filament   = "gold"
     close_gaps = "1 line"           # the notch in the comb would close here and there by itself
-    round_tips = "0.3mm"
+    thicken    = "2 lines"
   }
 }

@@ -35,7 +35,7 @@ sign "tarn-end" {
     pick       = "#boat"
     height     = "6 layers"
     filament   = "rust"
-    round_tips = "0.3mm"            # bow, stern and oar end in tips that no nozzle can follow
+    round_tips = "1 line"           # bow, stern and oar end in tips that no nozzle can follow
   }
   recess "gunwale" {
     pick  = "#gunwale"
