@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -125,5 +126,41 @@ func TestClipsAndMasks(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// Clip paths that cross themselves at will, at many places, end in a note.
+func TestClipsEnd(t *testing.T) {
+	var star, art strings.Builder
+	for i := range 700 {
+		fmt.Fprintf(&star, " %d %d", i*7919%1000, i*104729%997)
+	}
+	fmt.Fprintf(&art, `<clipPath id="c"><path d="M%sz" clip-rule="evenodd"/><path d="M5 5H9V9z"/></clipPath>`, star.String())
+	for i := range 200 {
+		fmt.Fprintf(&art, `<g transform="translate(%d)"><rect width="2000" height="2000" clip-path="url(#c)"/></g>`, i)
+	}
+	text, notes := Start("a.svg", "a.svg", []byte(`<svg xmlns="http://www.w3.org/2000/svg" width="2000" height="2000">`+art.String()+`</svg>`))
+	if text != "" || len(notes) != 1 || notes[0].Code != note.TooLarge || !strings.Contains(notes[0].Detail, "more than 4000000 points of clip paths and masks") {
+		t.Errorf("%q, %s", text, notesText(notes))
+	}
+}
+
+// A clip path, and a mask, that lie within others cut by all of them, as one outline or several.
+func TestClipsWithinClips(t *testing.T) {
+	const two = `<rect width="30" height="100"/><rect x="20" width="20" height="100"/>` // 40 wide
+	for name, c := range map[string]struct {
+		svg  string
+		want float64
+	}{
+		"several within one":     {`<clipPath id="d"><rect width="100" height="10"/></clipPath><clipPath id="c" clip-path="url(#d)">` + two + `</clipPath><rect width="100" height="100" clip-path="url(#c)"/>`, 400},
+		"one within several":     {`<clipPath id="d">` + two + `</clipPath><clipPath id="c" clip-path="url(#d)"><rect width="100" height="10"/></clipPath><rect width="100" height="100" clip-path="url(#c)"/>`, 400},
+		"a part within several":  {`<clipPath id="d">` + two + `</clipPath><clipPath id="c"><rect width="100" height="10" clip-path="url(#d)"/><rect y="50" width="100" height="1"/></clipPath><rect width="100" height="100" clip-path="url(#c)"/>`, 500},
+		"a part within a chain":  {`<clipPath id="e"><rect width="5" height="100"/></clipPath><clipPath id="d" clip-path="url(#e)">` + two + `</clipPath><clipPath id="c"><rect width="100" height="10" clip-path="url(#d)"/></clipPath><rect width="100" height="100" clip-path="url(#c)"/>`, 50},
+		"a mask within a mask":   {`<mask id="n"><rect width="30" height="100" fill="#fff"/><rect width="10" height="100"/></mask><mask id="m" mask="url(#n)"><rect width="100" height="20" fill="#fff"/></mask><rect width="100" height="100" mask="url(#m)"/>`, 400},
+		"even-odd of an outline": {`<clipPath id="c"><path clip-rule="evenodd" d="M0 0H40V40H0zM10 10H30V30H10z"/></clipPath><g clip-path="url(#c)"><rect width="100" height="20" clip-path="url(#c)"/></g>`, 600},
+	} {
+		if got, _ := seen(t, c.svg); len(got) != 1 || math.Abs(got[0]-c.want) > 1e-3*c.want {
+			t.Errorf("%s: %v px², want %g", name, got, c.want)
+		}
 	}
 }

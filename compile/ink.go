@@ -231,10 +231,7 @@ func seeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, *arrange.
 		return nil, nil, nil, notes
 	}
 
-	clips, err := clipRegions(d, m, tol)
-	if err != nil {
-		return nil, nil, nil, append(notes, tooMuch(s, c.Artwork.Where, err))
-	}
+	clips := newClips(d, m, tol)
 	shapes := make([]arrange.Shape, len(d.Shapes))
 	for k := range shapes {
 		shapes[k].Rule = inkRule(&d.Shapes[k])
@@ -263,8 +260,14 @@ func seeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, *arrange.
 		}
 	}
 	firstClip := pageLabel + 1
-	for k, clip := range clips {
-		for _, r := range clip.Rings {
+	clipRules := make([]arrange.Rule, len(d.Clips))
+	for k := range d.Clips {
+		outline, rule, err := clips.outline(k)
+		if err != nil {
+			return nil, nil, nil, append(notes, tooMuch(s, c.Artwork.Where, err))
+		}
+		clipRules[k] = rule
+		for _, r := range outline {
 			segs = arrange.AppendRing(segs, r, firstClip+int32(k))
 		}
 	}
@@ -274,18 +277,21 @@ func seeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, *arrange.
 	}
 	top := make([]int32, arr.Faces) // topmost shape of each face
 	rule := func(l int32) arrange.Rule {
-		if l >= pageLabel {
+		switch {
+		case l >= firstClip:
+			return clipRules[l-firstClip]
+		case l == pageLabel:
 			return arrange.NonZero
 		}
 		return shapes[l].Rule
 	}
-	err = arr.Walk(int(firstClip)+len(clips), rule, func(f int32, cover *arrange.Cover) {
+	err = arr.Walk(int(firstClip)+len(d.Clips), rule, func(f int32, cover *arrange.Cover) {
 		top[f] = -1
 		if page && !cover.Has(pageLabel) {
 			return
 		}
 		t := cover.Next(pageLabel)
-		for t >= 0 && slices.ContainsFunc(d.Shapes[t].Clips, func(k int) bool { return !cover.Has(firstClip + int32(k)) }) {
+		for t >= 0 && !clips.show(d.Shapes[t].Clips, func(k int) bool { return cover.Has(firstClip + int32(k)) }) {
 			t = cover.Next(t)
 		}
 		top[f] = t
@@ -296,64 +302,6 @@ func seeInk(s *lang.Sign, c *Choice, m curve.Affine, page bool) (*Ink, *arrange.
 	ink.Area2 = arr.Areas2(top, len(d.Shapes))
 	ink.Edges = len(arr.Edges)
 	return ink, arr, top, notes
-}
-
-// clipRegions are the drawing's clips under m.
-func clipRegions(d *artwork.Drawing, m curve.Affine, tol float64) ([]region.Region, error) {
-	out := make([]region.Region, len(d.Clips))
-	within := func(r region.Region, clips []int) (region.Region, error) {
-		var err error
-		for _, k := range clips { // each before the one at hand
-			if err == nil {
-				r, err = region.Intersect(r, out[k])
-			}
-		}
-		return r, err
-	}
-	for i, c := range d.Clips {
-		var all region.Region
-		var run []region.Region // of parts that are added, or of parts that are taken away
-		hides := false
-		settle := func() (err error) {
-			if !hides {
-				all, err = region.Union(append(run, all)...)
-			} else {
-				var off region.Region
-				if off, err = region.Union(run...); err == nil {
-					all, err = region.Subtract(all, off)
-				}
-			}
-			run = nil
-			return err
-		}
-		for _, p := range c.Parts {
-			sh := artwork.Shape{Path: p.Path, Map: p.Map, Rule: p.Rule, Stroke: p.Stroke}
-			rings, err := flatten(&sh, m, tol)
-			if err != nil {
-				return nil, err
-			}
-			r, err := region.New(rings, inkRule(&sh))
-			if err == nil {
-				r, err = within(r, p.Within)
-			}
-			if err == nil && p.Hides != hides {
-				err = settle()
-				hides = p.Hides
-			}
-			if err != nil {
-				return nil, err
-			}
-			run = append(run, r)
-		}
-		err := settle()
-		if err == nil {
-			out[i], err = within(all, c.Within)
-		}
-		if err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
 }
 
 // flatten makes rings of a shape under m; inkRule says how they are filled.

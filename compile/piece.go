@@ -297,10 +297,7 @@ func (b *pieceMaker) artwork() (region.Region, error) {
 func (k *Ink) whole(s *lang.Sign, pc *lang.Piece) (region.Region, note.List, error) {
 	c := k.Choice
 	var grounds []region.Region
-	clips, err := clipRegions(c.Drawing, k.ToMM, s.Tolerance.MM())
-	if err != nil {
-		return region.Region{}, nil, err
-	}
+	clips := newClips(c.Drawing, k.ToMM, s.Tolerance.MM())
 	for i, picked := range c.Pieces[pc] {
 		if !picked {
 			continue
@@ -311,10 +308,8 @@ func (k *Ink) whole(s *lang.Sign, pc *lang.Piece) (region.Region, note.List, err
 			return region.Region{}, note.List{cannotDraw(s, c, i, err)}, nil
 		}
 		r, err := region.New(rings, inkRule(sh))
-		for _, cut := range sh.Clips {
-			if err == nil {
-				r, err = region.Intersect(r, clips[cut])
-			}
+		if err == nil {
+			r, err = clips.cut(r, sh.Clips)
 		}
 		if err != nil {
 			return region.Region{}, nil, err

@@ -41,7 +41,7 @@ const (
 	maxDeclarations     = 5_000_000
 	maxDeclarationsEach = 4_000
 	// maxCopies: elements that <use>, markers, clip paths and masks put in place, so that copies
-	// of copies of copies end.
+	// of copies of copies end. Ten segments of a copied path count as an element.
 	maxCopies = 200_000
 	// maxFamilies: names of fonts in one list.
 	maxFamilies = 100

@@ -22,8 +22,13 @@ func (r *reader) outline(i int, s *style) curve.Path {
 		}
 		p, err := parsePath(d, r.room)
 		r.dataNote(i, "d", "path data", err)
+		segments := 0
 		for _, sub := range p {
-			r.room -= len(sub.Segments) + 1
+			segments += len(sub.Segments) + 1
+		}
+		r.room -= segments
+		if len(r.using) > 0 || len(r.cutting) > 0 {
+			r.copies = max(r.copies-segments/10, min(r.copies, 0)) // the next copy says so
 		}
 		return p
 	case "rect":

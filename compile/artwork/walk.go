@@ -232,7 +232,7 @@ func (r *reader) copy(i int) bool {
 		}
 	}
 	r.notes.fail(note.TooLarge, r.place(i), "too many copies",
-		fmt.Sprintf("The <use> elements, markers, clip paths and masks of this file stand for more than %d elements; the rest is not read.", maxCopies),
+		fmt.Sprintf("The <use> elements, markers, clip paths and masks of this file stand for more than %d elements, or %d path segments; the rest is not read.", maxCopies, 10*maxCopies),
 		"simplify the drawing, or draw the copies as shapes")
 	return false
 }
