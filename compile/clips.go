@@ -10,8 +10,8 @@ import (
 
 // maxClipWork bounds the points that go into and come out of the areas that are computed for
 // clip paths and masks: a drawing may cut itself at thousands of places, each of which
-// may cross itself at will. It is some seconds of work.
-const maxClipWork = 4_000_000
+// may cross itself at will. It is about two seconds of work.
+const maxClipWork = 2_000_000
 
 // clips are the clips of a drawing at a size and place. Most are one outline, which goes into
 // the arrangement as it is; areas are computed only of what is put together from several, and

@@ -140,7 +140,7 @@ func TestClipsEnd(t *testing.T) {
 		fmt.Fprintf(&art, `<g transform="translate(%d)"><rect width="2000" height="2000" clip-path="url(#c)"/></g>`, i)
 	}
 	text, notes := Start("a.svg", "a.svg", []byte(`<svg xmlns="http://www.w3.org/2000/svg" width="2000" height="2000">`+art.String()+`</svg>`))
-	if text != "" || len(notes) != 1 || notes[0].Code != note.TooLarge || !strings.Contains(notes[0].Detail, "more than 4000000 points of clip paths and masks") {
+	if text != "" || len(notes) != 1 || notes[0].Code != note.TooLarge || !strings.Contains(notes[0].Detail, "more than 2000000 points of clip paths and masks") {
 		t.Errorf("%q, %s", text, notesText(notes))
 	}
 }
