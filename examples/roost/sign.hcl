@@ -36,7 +36,6 @@ sign "roost" {
     pick       = "#yolks, #comb, #beak, #wing"
     height     = "5.48mm"
     filament   = "gold"
-    close_gaps = "1 line"           # the notch in the comb would close here and there by itself
-    thicken    = "2 lines"
+    round_tips = "0.3mm"            # the comb runs out into a tip behind the beak
   }
 }
