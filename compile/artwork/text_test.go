@@ -1,8 +1,13 @@
 package artwork
 
 import (
+	"encoding/binary"
+	"fmt"
+	"hash/fnv"
 	"strings"
 	"testing"
+
+	"relievo/geom/curve"
 )
 
 // textSeeds touch every rule of texts; FuzzText changes them.
@@ -56,3 +61,34 @@ func TestTextPlaces(t *testing.T) {
 		}
 	}
 }
+
+// TestSameBitsText: outlines of text are the same on every machine, to the last bit.
+// .ci/same-bytes compiles examples on two; this says so for what they may not have.
+func TestSameBitsText(t *testing.T) {
+	d, _ := Read("t.svg", []byte(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 200" font-family="Go" font-size="17.3">
+<text x="150.1" y="40.7" text-anchor="middle" rotate="13 -7.7 100" letter-spacing=".37" word-spacing="-1.1">H&#xe9;ron &#x5d0; <tspan font-size=".71em" baseline-shift="super" dy="1.3">L&#xe5;ne 12%</tspan></text>
+<text textLength="211.3" x="3" y="90" lengthAdjust="spacingAndGlyphs" dominant-baseline="central">&#x1e4; stretched &#x212b;</text>
+<text textLength="133.7" x="3" y="120" font-style="italic" font-weight="600">spaced out</text>
+<text><textPath startOffset="31%" path="M10.3 150.9C60 90 110.7 199 150 140Q200 100 290.1 170">along a path it goes</textPath></text></svg>`))
+	h := fnv.New64a()
+	n := 0
+	add := func(v curve.Vec) {
+		_ = binary.Write(h, binary.BigEndian, [2]float64{v.X, v.Y})
+		n++
+	}
+	for _, s := range d.Shapes {
+		for _, sub := range s.Path {
+			add(sub.Start)
+			for _, g := range sub.Segments {
+				for _, v := range g.P[:int(g.Kind)+1] {
+					add(v)
+				}
+			}
+		}
+	}
+	if got := fmt.Sprintf("%016x", h.Sum64()); got != textBits || n < 1000 {
+		t.Errorf("%d points, %s, want %s", n, got, textBits)
+	}
+}
+
+const textBits = "38d3bacb90936e4f"

@@ -63,9 +63,9 @@ func (r *reader) facesOf(i int, s *style) []*letter.Face {
 		}
 		add(f)
 	}
-	asked := "no font by name"
+	asked := "The drawing names no font"
 	if len(s.fontFamily) > 0 {
-		asked = strings.Join(s.fontFamily, ", ")
+		asked = "The drawing asks for " + quote(strings.Join(s.fontFamily, ", "))
 	}
 	known := len(out) > 0
 	if !known && len(r.given) > 0 {
@@ -83,7 +83,7 @@ func (r *reader) facesOf(i int, s *style) []*letter.Face {
 		r.wrongCut(i, first, key.wish)
 	case len(r.given) > 0:
 		if len(s.fontFamily) > 0 {
-			r.substitute(i, key.families, note.Warning, fmt.Sprintf("The drawing asks for %s; none of the artwork's fonts is called that, and the text is set in %s.", quote(asked), first.Name()),
+			r.substitute(i, key.families, note.Warning, fmt.Sprintf("%s; none of the artwork's fonts is called that, and the text is set in %s.", asked, first.Name()),
 				`font = ["FILE"] with the font that the drawing asks for`)
 		}
 		r.wrongCut(i, first, key.wish)
@@ -92,7 +92,7 @@ func (r *reader) facesOf(i int, s *style) []*letter.Face {
 		if len(s.fontFamily) == 0 || genericFamilies[s.fontFamily[0]] {
 			severity = note.Info // the reader's choice anyway
 		}
-		r.substitute(i, key.families, severity, fmt.Sprintf("The drawing asks for %s; the text is set in the embedded sans.", quote(asked)),
+		r.substitute(i, key.families, severity, asked+"; the text is set in the embedded sans.",
 			`font = ["FILE"] in the artwork block, or turn the text into outlines before saving`)
 	}
 	// For characters that the first does not have.
@@ -167,8 +167,12 @@ func (r *reader) missing(c *textChar, faces []*letter.Face) {
 		return
 	}
 	r.told[key] = true
+	whose := fmt.Sprintf("Neither the font %s nor the embedded sans has", faces[0].Name())
+	if slices.Contains(letter.Sans(), faces[0]) {
+		whose = "The embedded sans, the font " + faces[0].Name() + ", does not have"
+	}
 	r.notes.add("glyph", "characters without a glyph", note.Note{Code: note.ArtworkFeature, Severity: note.Warning, Where: r.src.span(c.at, c.at+1),
 		Summary: "a character is missing from the font",
-		Detail:  fmt.Sprintf("The font %s has no glyph for %q (U+%04X), nor has the embedded sans; the character is left out.", faces[0].Name(), c.r, c.r),
+		Detail:  fmt.Sprintf("%s a glyph for %q (U+%04X); the character is left out.", whose, c.r, c.r),
 		Fix:     `name a font that has it: font = ["FILE"]`})
 }
