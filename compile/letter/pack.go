@@ -59,9 +59,10 @@ func split(data []byte) ([]sheet, error) {
 		}
 		return []sheet{t}, nil
 	case "ttcf":
-		n := int(be.Uint32(data[8:]))
+		says := be.Uint32(data[8:])
+		n := int(min(says, maxFaces+1))
 		if n < 1 || n > maxFaces || len(data) < 12+4*n {
-			return nil, faulty("the collection says that it has %d faces; 1 to %d can be read", n, maxFaces)
+			return nil, faulty("the collection says that it has %d faces; 1 to %d can be read", says, maxFaces)
 		}
 		var out []sheet
 		total := 0
