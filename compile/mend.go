@@ -57,8 +57,8 @@ func mendGround(s *lang.Sign, part int, before region.Region, others Drawn, grow
 	if err != nil {
 		return region.Region{}, note.List{tooMuch(s, p.Where, err)}
 	}
-	held, by, err := region.Region{}, []string(nil), error(nil)
-	if r, held, by, err = keepNeighbours(s, part, before, r, others); err != nil {
+	r, held, by, err := keepNeighbours(s, part, before, r, others)
+	if err != nil {
 		return region.Region{}, note.List{tooMuch(s, p.Where, err)}
 	}
 	if withoutCrumbs(r).Empty() {

@@ -248,3 +248,13 @@ func TestMinFeature(t *testing.T) {
 		}
 	}
 }
+
+// TestMendedDistance: a speck that goes moves by half its own size, not by its distance from
+// the rest.
+func TestMendedDistance(t *testing.T) {
+	res := mendSign(t, `<path id="a" d="M40 25h10v10h-10zM60 29.5h.6v1h-.6z" fill="#c00"/>`, `drop_specks = "1mm"`, "", "")
+	n := byCode(res, note.Mended)
+	if len(n) != 1 || math.Abs(*n[0].Measured-0.5) > 0.002 || math.Abs(n[0].AtMM[0]-10.3) > 0.002 {
+		t.Errorf("%s", notesText(n))
+	}
+}

@@ -1,7 +1,9 @@
 package region
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"relievo/geom/arrange"
 	"relievo/geom/grid"
@@ -448,14 +450,26 @@ func changed(before, after Region) (Change, error) {
 	if !before.Empty() {
 		c.farthest(added, before)
 	}
-	switch {
-	case after.Empty():
-		for _, part := range before.Components() {
-			b := part.Bounds()
-			c.displaced(float64(max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y))/(2*grid.PerMM), middleOf(b))
+	// Pieces that are gone whole have no outline left to measure from.
+	was := before.Components()
+	var rest []grid.Ring
+	for _, part := range removed.Components() {
+		i, found := slices.BinarySearchFunc(was, part.Rings[0][0], func(r Region, p grid.Point) int {
+			return cmp.Or(cmp.Compare(r.Rings[0][0].X, p.X), cmp.Compare(r.Rings[0][0].Y, p.Y))
+		})
+		gone := after.Empty()
+		for ; found && i < len(was) && was[i].Rings[0][0] == part.Rings[0][0]; i++ {
+			gone = gone || slices.EqualFunc(was[i].Rings, part.Rings, slices.Equal)
 		}
-	case !removed.Empty():
-		c.farthest(removed, after)
+		if !gone {
+			rest = append(rest, part.Rings...)
+			continue
+		}
+		b := part.Bounds()
+		c.displaced(float64(max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y))/(2*grid.PerMM), middleOf(b))
+	}
+	if len(rest) > 0 {
+		c.farthest(Region{rest}, after)
 	}
 	return c, nil
 }

@@ -611,8 +611,8 @@ func (m *medial) descend(t touch) touch {
 
 // tip decides whether a dead end is a tip, and then whether it is sharp enough to
 // count. A tip narrows all the way, and nowhere keeps its width for
-// long: over a third of its axis, the radius changes by a tenth of the one sought, or by a
-// quarter of that length (walls at 29°). Within a corner there is no tip of its own.
+// long: over a third of its axis, the radius changes by a tenth of the one sought, or an
+// eighth of what it narrows by in all, or by a quarter of that length (walls at 29°). Within a corner there is no tip of its own.
 func (m *medial) tip(p *Place) {
 	if p.rows[0].corner {
 		p.Tip, p.end = true, true
@@ -643,6 +643,15 @@ func (m *medial) tip(p *Place) {
 			s += ts[i].centre.distance(ts[i+way].centre)
 			i += way
 		}
+		// A tip that ends round, as RoundTips leaves it, has less to narrow by; it must then do
+		// so by 1 in 12, walls at 9°, or it is a stem that tapers a little.
+		even := m.seek / 10
+		switch drop := rs[0] - rs[len(rs)-1]; {
+		case drop >= s/12:
+			even = min(even, drop/8)
+		case rs[len(rs)-1] > m.seek/4:
+			return
+		}
 		low := math.Inf(1)
 		from := 0
 		for k := range rs {
@@ -650,7 +659,7 @@ func (m *medial) tip(p *Place) {
 				return // it widens again
 			}
 			low = min(low, rs[k])
-			for rs[from]-rs[k] > m.seek/10 {
+			for rs[from]-rs[k] > even {
 				from++
 			}
 			if d := at[k] - at[from]; d > s/3 && rs[from]-rs[k] < d/4 {
