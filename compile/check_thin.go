@@ -451,6 +451,10 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 			n.Fix = "make the opening wider, or close it"
 		}
 		n.Detail = fmt.Sprintf("%s over a length of %s; narrower than %s, its sides may run into each other.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
+		if c := closes(part); c != nil && c.MM() >= wanted-1.0/grid.PerMM && k.with == k.part {
+			n.Detail += " Gaps are closed before thin places are widened, which has left this one."
+			n.Fix = "make the artwork larger, or thicken less"
+		}
 	}
 	if part != nil {
 		n.Also = append(n.Also, drawnNear(s, t.inks, k.part-1, p.At)...)
@@ -466,6 +470,14 @@ func sentenceCase(s string) string {
 		return s
 	}
 	return capitalWord(s)
+}
+
+// closes is what a part closes gaps up to; nil for none.
+func closes(p *lang.Part) *lang.Length {
+	if p == nil || p.Repair.Thicken == nil {
+		return nil
+	}
+	return p.Repair.CloseGaps
 }
 
 // partWord is the word of a part's block.

@@ -258,3 +258,20 @@ func TestMendedDistance(t *testing.T) {
 		t.Errorf("%s", notesText(n))
 	}
 }
+
+// TestThinAfterMending: what is left after repairs is told with the reason.
+func TestThinAfterMending(t *testing.T) {
+	// Two bars 0.7 mm apart: wide enough until both are widened.
+	res := mendSign(t, `<path id="a" d="M40 30h20v.5h-20zM40 31.2h20v.5h-20z" fill="#c00"/>`, "close_gaps = \"1 line\"\nthicken = \"0.9mm\"", "", "")
+	n := byCode(res, note.ThinGap)
+	if len(n) != 1 || math.Abs(*n[0].Measured-0.3) > 0.01 || !strings.Contains(n[0].Detail, "closed before") || strings.Contains(n[0].Fix, "close_gaps") {
+		t.Errorf("%s", notesText(res.Notes))
+	}
+	// A bar that its neighbour keeps from being widened on one side.
+	res = mendSign(t, `<rect id="b" x="40" y="30" width="20" height="10" fill="#00c"/><rect id="a" x="40" y="29" width="20" height="0.6" fill="#c00"/>`, `thicken = "0.9mm"`, "",
+		raise("b", "pick = \"#b\"\nfilament = \"blue\"\nheight = \"2mm\""))
+	n = byCode(res, note.ThinFeature)
+	if len(n) != 1 || !strings.Contains(n[0].Detail, "held back") || strings.Contains(n[0].Fix, "thicken") {
+		t.Errorf("%s", notesText(res.Notes))
+	}
+}
