@@ -48,6 +48,7 @@ func Load(file string, opt Options) (*Document, *Files, note.List, error) {
 		}
 	}
 	doc.Sources = slices.DeleteFunc(doc.Sources, func(s Source) bool { return s.File == "" })
+	ForTwin(l.notes)
 	l.notes.Sort()
 	return doc, files, l.notes, nil
 }
@@ -58,14 +59,15 @@ func shownPath(file string) string { return path.Clean(strings.ReplaceAll(file, 
 type loader struct {
 	files  *Files
 	notes  note.List
-	faults int               // errors among notes
-	lines  map[string]*lines // by shown name, of every manifest
-	state  map[string]int    // of a manifest by shown name: reading or done
-	chain  []string          // the manifests being read, outermost first
-	broken []note.Range      // values that were replaced to get the parser past them
-	lostAt []note.Range      // places where text could not be read
-	first  string            // shown name of the manifest itself
-	lost   bool              // some text could not be read: what is missing may stand in it
+	faults int                        // errors among notes
+	lines  map[string]*lines          // by shown name, of every manifest
+	state  map[string]int             // of a manifest by shown name: reading or done
+	chain  []string                   // the manifests being read, outermost first
+	broken []note.Range               // values that were replaced to get the parser past them
+	lostAt []note.Range               // places where text could not be read
+	first  string                     // shown name of the manifest itself
+	lost   bool                       // some text could not be read: what is missing may stand in it
+	orders map[*hclsyntax.Block]order // of blocks in JSON
 }
 
 const (
@@ -77,6 +79,11 @@ const (
 type lines struct {
 	data   []byte
 	starts []int // byte at which each line begins
+
+	// A text of a JSON manifest that was written with escapes is a file of its own: this is
+	// where it, and each of its bytes, stands.
+	home   string
+	origin []int
 }
 
 func newLines(data []byte) *lines {
@@ -114,6 +121,10 @@ func (l *loader) at(r hcl.Range) note.Range {
 	x := l.lines[r.Filename]
 	if x == nil {
 		return note.Range{File: r.Filename}
+	}
+	if x.home != "" {
+		from, last := max(0, min(r.Start.Byte, len(x.data))), max(0, min(r.End.Byte, len(x.data)))
+		return l.span(x.home, x.origin[from], x.origin[max(from, last)])
 	}
 	return note.Range{File: r.Filename, Start: x.pos(r.Start.Byte), End: x.pos(max(r.Start.Byte, r.End.Byte))}
 }
@@ -242,10 +253,7 @@ func (l *loader) edition(body *hclsyntax.Body, shown string, first bool) {
 // nothing can be.
 func (l *loader) parse(shown string, data []byte, at note.Range) *hclsyntax.Body {
 	if strings.HasSuffix(shown, ".json") {
-		n := note.Range{File: shown, Start: note.Pos{Line: 1, Column: 1}, End: note.Pos{Line: 1, Column: 1}}
-		l.notYet(n, "*.hcl.json", "A manifest in JSON syntax", "edition = 1")
-		l.lose(n)
-		return nil
+		return l.parseTwin(shown, data)
 	}
 	if !l.readable(shown, data) {
 		return nil

@@ -11,7 +11,7 @@ import (
 
 func (sb *signBuilder) part(n *node) *Part {
 	stamp := len(sb.notes)
-	p := &Part{Name: n.label, Where: n.where, Ranges: n.at, Allow: allowed(n)}
+	p := &Part{Name: n.label, Where: n.where, Ranges: n.at, Allow: allowed(n), order: n.order}
 	if n.row.name == "recess" {
 		p.Kind = Recess
 		p.Height = sb.lengthPtr(n, "depth")

@@ -25,6 +25,7 @@ type node struct {
 	extent  note.Range            // of the whole block
 	dropped bool                  // a block in it was left out: not built yet, or unknown
 	partly  bool                  // a syntax error stands in it: what seems missing may only be unreadable
+	order   order                 // where it stands in its JSON
 }
 
 // get returns a decoded attribute. T must be the type of the attribute's kind.
@@ -127,7 +128,7 @@ func (l *loader) readBlock(parent *node, b *hclsyntax.Block) {
 		parent.dropped = true
 		return
 	}
-	n := &node{row: spec, where: l.at(header), extent: l.at(hcl.Range{Filename: header.Filename, Start: header.Start, End: b.Body.EndRange.End})}
+	n := &node{row: spec, where: l.at(header), extent: l.at(hcl.Range{Filename: header.Filename, Start: header.Start, End: b.Body.EndRange.End}), order: l.orders[b]}
 	before := l.errors()
 	l.readLabel(n, b)
 	n.partly = l.brokenWithin(b)
@@ -343,6 +344,9 @@ func (l *loader) written(name note.Range) string {
 		return ""
 	}
 	rest, _, _ := strings.Cut(string(x.data[name.End.Byte:]), "\n")
+	if inTwin(name) {
+		return writtenTwin(rest)
+	}
 	value, ok := strings.CutPrefix(strings.TrimSpace(rest), "=")
 	value = strings.TrimSpace(value)
 	if !ok || len(value) > 60 || strings.ContainsAny(value, "{}") || strings.Contains(value, " #") || strings.Contains(value, "//") {

@@ -255,6 +255,7 @@ type Part struct {
 	Allow    []note.Code
 	Where    note.Range // of the block's header
 	Ranges   map[string]note.Range
+	order    order // where it stands in its JSON: see Unordered
 }
 
 // Repair is what mends the outlines of a part, in the order of the fields; nil leaves

@@ -24,6 +24,15 @@ const (
 // readable reports whether data can be given to the parser: text in UTF-8, of bounded
 // nesting. It says why not.
 func (l *loader) readable(shown string, data []byte) bool {
+	if !l.plainText(shown, data) {
+		return false
+	}
+	tokens, _ := hclsyntax.LexConfig(data, shown, hcl.InitialPos)
+	return l.modest(tokens)
+}
+
+// plainText reports whether data is text in UTF-8. It says why not.
+func (l *loader) plainText(shown string, data []byte) bool {
 	x := l.lines[shown]
 	refuse := func(code note.Code, at int, summary, detail, fix string) bool {
 		r := note.Range{File: shown, Start: x.pos(at), End: x.pos(at + 1)}
@@ -44,8 +53,18 @@ func (l *loader) readable(shown string, data []byte) bool {
 		}
 		at += size
 	}
+	return true
+}
 
-	tokens, _ := hclsyntax.LexConfig(data, shown, hcl.InitialPos)
+// modest reports whether tokens nest within the limits. It says where they do not.
+func (l *loader) modest(tokens hclsyntax.Tokens) bool {
+	refuse := func(at hcl.Range, summary, detail, fix string) bool {
+		at.End = hcl.Pos{Byte: at.Start.Byte + 1}
+		r := l.at(at)
+		l.add(note.Note{Code: note.TooLarge, Severity: note.Error, Where: r, Summary: summary, Detail: detail, Fix: fix})
+		l.lose(r)
+		return false
+	}
 	depth, brackets, operators, signs := 0, 0, 0, 0
 	for i, t := range tokens {
 		switch t.Type {
@@ -80,10 +99,10 @@ func (l *loader) readable(shown string, data []byte) bool {
 			signs++
 		}
 		if depth > maxNesting {
-			return refuse(note.TooLarge, tokens[i].Range.Start.Byte, "Nested too deeply", fmt.Sprintf("Braces and brackets may stand in each other %d deep.", maxNesting), "}")
+			return refuse(tokens[i].Range, "Nested too deeply", fmt.Sprintf("Braces and brackets may stand in each other %d deep.", maxNesting), "}")
 		}
 		if operators > maxOperators+maxItems*4 || signs > maxOperators {
-			return refuse(note.TooLarge, tokens[i].Range.Start.Byte, "The expression is too long", fmt.Sprintf("One expression may have %d operators.", maxOperators), "1 + 2")
+			return refuse(tokens[i].Range, "The expression is too long", fmt.Sprintf("One expression may have %d operators.", maxOperators), "1 + 2")
 		}
 	}
 	return true

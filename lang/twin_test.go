@@ -1,0 +1,334 @@
+package lang
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/big"
+	"os"
+	"path/filepath"
+	"reflect"
+	"regexp"
+	"sort"
+	"strings"
+	"testing"
+
+	"github.com/hashicorp/hcl/v2"
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+	"github.com/rogpeppe/go-internal/txtar"
+	"github.com/zclconf/go-cty/cty"
+
+	"relievo/lang/note"
+)
+
+// toTwin writes a manifest of the native syntax in JSON: blocks that have an order in a
+// list of one-key objects, an expression that JSON has no word for in a text. ok is false
+// for text that HCL can't parse.
+func toTwin(text string, list bool) (string, bool) {
+	file, diags := hclsyntax.ParseConfig([]byte(text), "m.hcl", hcl.InitialPos)
+	if diags.HasErrors() {
+		return "", false
+	}
+	var b strings.Builder
+	twinBody(&b, []byte(text), file.Body.(*hclsyntax.Body), list)
+	var pretty strings.Builder
+	enc := json.NewEncoder(&pretty)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	if err := enc.Encode(json.RawMessage(b.String())); err != nil {
+		panic(fmt.Sprintf("the twin is no JSON: %v\n%s", err, b.String()))
+	}
+	return pretty.String(), true
+}
+
+// twinBody writes a body as a list of one-key objects, or as one object, where each word
+// gathers its blocks.
+func twinBody(b *strings.Builder, src []byte, body *hclsyntax.Body, list bool) {
+	type item struct {
+		at       int
+		key, val string
+	}
+	var items []item
+	for _, a := range body.Attributes {
+		v := twinExpression(src, a.Expr)
+		if a.Name == "include" {
+			v = strings.ReplaceAll(v, `.hcl"`, `.hcl.json"`)
+		}
+		items = append(items, item{a.SrcRange.Start.Byte, a.Name, v})
+	}
+	gathered := map[string]int{}
+	for _, x := range body.Blocks {
+		var inner strings.Builder
+		twinBody(&inner, src, x.Body, list)
+		val := inner.String()
+		for i := len(x.Labels) - 1; i >= 0; i-- {
+			val = "{" + quoteJSON(x.Labels[i]) + ": " + val + "}"
+		}
+		if !list {
+			if at, ok := gathered[x.Type]; ok {
+				if at < 0 {
+					continue
+				}
+				items[at].val += ", " + val
+				continue
+			}
+			gathered[x.Type] = len(items)
+		}
+		items = append(items, item{x.TypeRange.Start.Byte, x.Type, val})
+	}
+	for i := range items {
+		if _, ok := gathered[items[i].key]; ok {
+			items[i].val = "[" + items[i].val + "]"
+		}
+	}
+	sort.SliceStable(items, func(i, j int) bool { return items[i].at < items[j].at })
+	open, close, join := "[", "]", func(it item) string { return "{" + quoteJSON(it.key) + ": " + it.val + "}" }
+	if !list {
+		open, close, join = "{", "}", func(it item) string { return quoteJSON(it.key) + ": " + it.val }
+	}
+	b.WriteString(open)
+	for i, it := range items {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		b.WriteString(join(it))
+	}
+	b.WriteString(close)
+}
+
+func twinExpression(src []byte, e hclsyntax.Expression) string {
+	source := string(src[e.Range().Start.Byte:e.Range().End.Byte])
+	switch x := e.(type) {
+	case *hclsyntax.LiteralValueExpr:
+		switch {
+		case x.Val.IsNull():
+			return "null"
+		case x.Val.Type() == cty.Bool && x.Val.True():
+			return "true"
+		case x.Val.Type() == cty.Bool:
+			return "false"
+		case x.Val.Type() == cty.Number && jsonNumber(source) && len(source) < maxTwinDigits:
+			return source
+		}
+	case *hclsyntax.TemplateExpr:
+		var b strings.Builder
+		for _, p := range x.Parts {
+			if lit, ok := p.(*hclsyntax.LiteralValueExpr); ok && lit.Val.Type() == cty.String {
+				b.WriteString(strings.NewReplacer("${", "$${", "%{", "%%{").Replace(lit.Val.AsString()))
+				continue
+			}
+			switch p.(type) {
+			case *hclsyntax.ConditionalExpr, *hclsyntax.TemplateJoinExpr: // %{ if … }
+				return quoteJSON("${" + source + "}")
+			default:
+				b.WriteString("${" + string(src[p.Range().Start.Byte:p.Range().End.Byte]) + "}")
+			}
+		}
+		return quoteJSON(b.String())
+	case *hclsyntax.TupleConsExpr:
+		var list []string
+		for _, y := range x.Exprs {
+			list = append(list, twinExpression(src, y))
+		}
+		return "[" + strings.Join(list, ", ") + "]"
+	case *hclsyntax.ObjectConsExpr:
+		var list []string
+		for _, y := range x.Items {
+			key := hcl.ExprAsKeyword(y.KeyExpr)
+			if key == "" {
+				return quoteJSON("${" + source + "}")
+			}
+			list = append(list, quoteJSON(key)+": "+twinExpression(src, y.ValueExpr))
+		}
+		return "{" + strings.Join(list, ", ") + "}"
+	}
+	return quoteJSON("${" + source + "}")
+}
+
+// toTwins writes all manifests of a file system in JSON; the first is named in the result.
+func toTwins(files Memory, first string, list bool) (Memory, string, bool) {
+	out := Memory{}
+	for name, data := range files {
+		if !strings.HasSuffix(name, ".hcl") {
+			out[name] = data
+			continue
+		}
+		twin, ok := toTwin(data, list)
+		if !ok {
+			return nil, "", false
+		}
+		out[name+".json"] = twin
+	}
+	return out, first + ".json", true
+}
+
+// show writes everything that a value holds but places in files. What is met again is
+// named by where it was met first.
+func show(v any) string {
+	var b strings.Builder
+	seen := map[any]string{}
+	var walk func(path string, v reflect.Value)
+	walk = func(path string, v reflect.Value) {
+		switch v.Interface().(type) {
+		case note.Range, order, []Source:
+			return
+		case *big.Float:
+			fmt.Fprintf(&b, "%s = %v\n", path, v.Interface())
+			return
+		}
+		switch v.Kind() {
+		case reflect.Pointer:
+			if v.IsNil() {
+				fmt.Fprintf(&b, "%s = nil\n", path)
+				return
+			}
+			if old, ok := seen[v.Interface()]; ok {
+				fmt.Fprintf(&b, "%s is %s\n", path, old)
+				return
+			}
+			seen[v.Interface()] = path
+			walk(path, v.Elem())
+		case reflect.Struct:
+			for i := range v.NumField() {
+				if f := v.Type().Field(i); f.IsExported() {
+					walk(path+"."+f.Name, v.Field(i))
+				}
+			}
+		case reflect.Slice, reflect.Array:
+			if v.Kind() == reflect.Slice && v.IsNil() {
+				fmt.Fprintf(&b, "%s = none\n", path)
+			}
+			for i := range v.Len() {
+				walk(fmt.Sprintf("%s[%d]", path, i), v.Index(i))
+			}
+		case reflect.Map:
+			var keys []string
+			for _, k := range v.MapKeys() {
+				keys = append(keys, fmt.Sprint(k))
+			}
+			sort.Strings(keys)
+			fmt.Fprintf(&b, "%s has %v\n", path, keys)
+		default:
+			fmt.Fprintf(&b, "%s = %v\n", path, v.Interface())
+		}
+	}
+	walk("", reflect.ValueOf(v))
+	return strings.ReplaceAll(b.String(), ".hcl.json", ".hcl")
+}
+
+// manifest is one of the manifests that tests read: a name, its files, the first of them.
+type manifest struct {
+	name, first, dir string
+	files            Memory
+}
+
+// manifests gathers every manifest of the golden archives and of the examples.
+func manifests(t testing.TB) []manifest {
+	t.Helper()
+	var out []manifest
+	archives, err := filepath.Glob("testdata/*.txtar")
+	if err != nil || len(archives) == 0 {
+		t.Fatalf("no archives: %v", err)
+	}
+	for _, name := range archives {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a := txtar.Parse(data)
+		m := manifest{name: filepath.Base(name), first: a.Files[0].Name, dir: "/home/work", files: Memory{}}
+		for _, f := range a.Files {
+			if f.Name != "want" {
+				m.files["/home/work/"+f.Name] = string(f.Data)
+			}
+		}
+		out = append(out, m)
+	}
+	examples := Memory{}
+	var signs []string
+	err = filepath.WalkDir("../examples", func(p string, d os.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(p)
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel("..", p)
+		if err != nil {
+			return err
+		}
+		rel = filepath.ToSlash(rel)
+		examples["/home/work/"+rel] = string(data)
+		if strings.HasSuffix(rel, "/sign.hcl") {
+			signs = append(signs, rel)
+		}
+		return nil
+	})
+	if err != nil || len(signs) < 5 {
+		t.Fatalf("%d examples: %v", len(signs), err)
+	}
+	for _, rel := range signs {
+		out = append(out, manifest{name: rel, first: rel, dir: "/home/work", files: examples})
+	}
+	return out
+}
+
+// ownToSyntax are archives of mistakes that one of the syntaxes can't make, or that are
+// others there: a label too many is a block in JSON.
+var ownToSyntax = map[string]bool{"labels.txtar": true, "words.txtar": true}
+
+var raiseAfterRecess = regexp.MustCompile(`(?s)\n  recess .*\n  raise `)
+
+// TestTwins writes every manifest of the archives and examples in JSON, its bodies as
+// lists and as objects, and reads both: the same document, and the same codes of notes.
+func TestTwins(t *testing.T) {
+	compared := 0
+	for _, m := range manifests(t) {
+		for _, list := range []bool{true, false} {
+			twins, first, ok := toTwins(m.files, m.first, list)
+			if !ok {
+				continue
+			}
+			doc, _, notes, err := Load(m.first, Options{FS: m.files, Dir: m.dir})
+			if err != nil {
+				t.Fatal(err)
+			}
+			twin, _, twinNotes, err := Load(first, Options{FS: twins, Dir: m.dir})
+			if err != nil {
+				t.Fatal(err)
+			}
+			compared++
+			if a, b := allCodes(notes), allCodes(twinNotes); a != b {
+				t.Errorf("%s (lists: %v): notes are\n%s, of the twin\n%s\n%s", m.name, list, a, b, codeDiff(notes, twinNotes))
+			}
+			if notes.HasErrors() || !list && raiseAfterRecess.MatchString(m.files["/home/work/"+m.first]) {
+				continue // an object gathers its raises: the order is another
+			}
+			if a, b := show(doc), show(twin); a != b {
+				t.Errorf("%s (lists: %v): the documents differ:\n%s", m.name, list, difference(a, b))
+			}
+		}
+	}
+	if compared < 40 {
+		t.Errorf("only %d manifests were compared", compared)
+	}
+}
+
+func difference(a, b string) string {
+	x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
+	for i := range min(len(x), len(y)) {
+		if x[i] != y[i] {
+			return x[i] + "\n" + y[i]
+		}
+	}
+	return "one is longer"
+}
+
+func allCodes(notes note.List) string {
+	var out []string
+	for _, n := range notes {
+		out = append(out, string(n.Code))
+	}
+	sort.Strings(out)
+	return strings.Join(out, " ")
+}

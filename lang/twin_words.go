@@ -1,0 +1,100 @@
+package lang
+
+import (
+	"encoding/json"
+	"regexp"
+	"strings"
+
+	"relievo/lang/note"
+)
+
+// inTwin reports whether a place is in a manifest in JSON syntax.
+func inTwin(at note.Range) bool { return strings.HasSuffix(at.File, ".json") }
+
+// ForTwin words what to type next, in notes about manifests in JSON, as it is typed there.
+// Everything else stays as it is, and what was worded already too.
+func ForTwin(notes note.List) {
+	for i := range notes {
+		if !inTwin(notes[i].Where) {
+			continue
+		}
+		notes[i].Fix = twinFix(notes[i].Fix)
+		if d, ok := twinDetails[notes[i].Detail]; ok {
+			notes[i].Detail = d
+		}
+	}
+}
+
+// twinDetails are sentences about the native syntax, with those about JSON.
+var twinDetails = map[string]string{
+	"A block is written with braces and without an equals sign.": "The value of a block is an object.",
+	"Texts, names and measures are written in quotes. Quote it.": "Between ${ and } a bare word is the name of a value. A text stands alone, between the quotes.",
+}
+
+var (
+	fixAttribute = regexp.MustCompile(`^([A-Za-z_][A-Za-z0-9_-]*)\s*=\s*([^=\s].*)$`)
+	fixBlock     = regexp.MustCompile(`^([a-z_]+)(?:\s+("[^"]*"))?\s+\{(.*)$`)
+	fixCall      = regexp.MustCompile(`^[a-z_0-9]+\(.*\)$`)
+)
+
+// twinFix turns what is typed in the native syntax into what is typed in JSON. What it
+// does not know it leaves alone.
+func twinFix(fix string) string {
+	lines := strings.Split(fix, "\n")
+	for i, line := range lines {
+		lines[i] = twinLine(line)
+	}
+	return strings.Join(lines, ",\n")
+}
+
+func twinLine(line string) string {
+	if rest, ok := strings.CutPrefix(line, "# "); ok { // a comment takes something out
+		return takeOut(strings.TrimSuffix(twinLine(rest), ": ..."))
+	}
+	if rest, ok := strings.CutPrefix(line, "/* "); ok && strings.HasSuffix(rest, " */") {
+		return takeOut(strings.TrimSuffix(rest, " */"))
+	}
+	if f := fixAttribute.FindStringSubmatch(line); f != nil {
+		return quoteJSON(f[1]) + ": " + twinTyped(f[2])
+	}
+	if f := fixBlock.FindStringSubmatch(line); f != nil {
+		rest, closed := strings.CutSuffix(strings.TrimSpace(f[3]), "}")
+		out := quoteJSON(f[1]) + ": {"
+		if f[2] != "" {
+			out += f[2] + ": {"
+		}
+		if rest = strings.TrimSpace(rest); rest != "" {
+			out += " " + twinLine(rest) + " "
+		}
+		if closed {
+			out += "}"
+			if f[2] != "" {
+				out += "}"
+			}
+		}
+		return out
+	}
+	if fixCall.MatchString(line) && strings.Contains(line, `"`) { // in a text, between ${ and }
+		return strings.ReplaceAll(line, `"`, `\"`)
+	}
+	return line
+}
+
+// twinTyped is a value as it is typed in JSON.
+func twinTyped(v string) string {
+	if v == "..." || json.Valid([]byte(v)) || strings.HasSuffix(v, "...") || strings.HasSuffix(v, `..."`) {
+		return v
+	}
+	return quoteJSON("${" + v + "}")
+}
+
+// writtenTwin is written for JSON: the value behind a key, "" if it does not end with its
+// line in an obvious way.
+func writtenTwin(rest string) string {
+	value, ok := strings.CutPrefix(strings.TrimSpace(rest), ":")
+	value = strings.TrimRight(strings.TrimSpace(value), ", \t")
+	if !ok || len(value) > 60 || !json.Valid([]byte(value)) || strings.ContainsAny(value, "{}") {
+		return ""
+	}
+	return value
+}
