@@ -298,8 +298,8 @@ func TestTwins(t *testing.T) {
 				t.Fatal(err)
 			}
 			compared++
-			if a, b := allCodes(notes), allCodes(twinNotes); a != b {
-				t.Errorf("%s (lists: %v): notes are\n%s, of the twin\n%s\n%s", m.name, list, a, b, codeDiff(notes, twinNotes))
+			if a, b := allCodes(notes), allCodes(twinNotes); a != b && !ownToSyntax[m.name] {
+				t.Errorf("%s (lists: %v): notes are\n%s, of the twin\n%s", m.name, list, a, b)
 			}
 			if notes.HasErrors() || !list && raiseAfterRecess.MatchString(m.files["/home/work/"+m.first]) {
 				continue // an object gathers its raises: the order is another
