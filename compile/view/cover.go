@@ -70,6 +70,24 @@ func (p *painter) bands() int { return len(p.first) - 1 }
 // what lies beyond its right side.
 func (p *painter) stride() int { return (p.w + 2) * channels }
 
+// eachRow calls f with the steps of every row, on all processors: their sum up to a pixel
+// is what the pixel holds, times fullCover. f may not keep the row.
+func (p *painter) eachRow(f func(y int, row []int32)) {
+	buffers := make([][]int32, workers())
+	parallel(p.bands(), func(worker, i int) {
+		if buffers[worker] == nil {
+			buffers[worker] = make([]int32, bandRows*p.stride())
+		}
+		sums := buffers[worker]
+		p.band(i, sums)
+		for y := i * bandRows; y < min((i+1)*bandRows, p.h); y++ {
+			row := sums[(y-i*bandRows)*p.stride() : (y-i*bandRows+1)*p.stride()]
+			f(y, row)
+			clear(row)
+		}
+	})
+}
+
 // band adds up the steps of band i into sums, bandRows·stride() numbers that are zero.
 func (p *painter) band(i int, sums []int32) {
 	top := int32(i * bandRows * one)

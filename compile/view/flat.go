@@ -149,25 +149,14 @@ func (f *flat) lay(c *canvas, areas []Area) error {
 			strokes = append(strokes, stroke{x1, y1, x0, y0, above, below})
 		}
 	}
-	p := newPainter(c.w, c.h, values, strokes)
-	buffers := make([][]int32, workers())
-	parallel(p.bands(), func(worker, i int) {
-		if buffers[worker] == nil {
-			buffers[worker] = make([]int32, bandRows*p.stride())
-		}
-		sums := buffers[worker]
-		p.band(i, sums)
-		for y := i * bandRows; y < min((i+1)*bandRows, c.h); y++ {
-			row := sums[(y-i*bandRows)*p.stride() : (y-i*bandRows+1)*p.stride()]
-			pix := c.pix[3*y*c.w : 3*(y+1)*c.w]
-			var r, g, b, z int32
-			for x := range c.w {
-				r, g, b, z = r+row[4*x], g+row[4*x+1], b+row[4*x+2], z+row[4*x+3]
-				if z > 0 {
-					pix[3*x], pix[3*x+1], pix[3*x+2] = over(pix[3*x], r, z), over(pix[3*x+1], g, z), over(pix[3*x+2], b, z)
-				}
+	newPainter(c.w, c.h, values, strokes).eachRow(func(y int, row []int32) {
+		pix := c.pix[3*y*c.w : 3*(y+1)*c.w]
+		var r, g, b, z int32
+		for x := range c.w {
+			r, g, b, z = r+row[4*x], g+row[4*x+1], b+row[4*x+2], z+row[4*x+3]
+			if z > 0 {
+				pix[3*x], pix[3*x+1], pix[3*x+2] = over(pix[3*x], r, z), over(pix[3*x+1], g, z), over(pix[3*x+2], b, z)
 			}
-			clear(row)
 		}
 	})
 	return nil

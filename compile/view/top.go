@@ -72,26 +72,16 @@ func (t *above) paint() {
 	p := newPainter(t.w, t.h, values, strokes)
 	t.base = newCanvas(t.w, t.h)
 	t.heights = make([]uint16, t.w*t.h)
-	buffers := make([][]int32, workers())
-	parallel(p.bands(), func(worker, i int) {
-		if buffers[worker] == nil {
-			buffers[worker] = make([]int32, bandRows*p.stride())
-		}
-		sums := buffers[worker]
-		p.band(i, sums)
-		for y := i * bandRows; y < min((i+1)*bandRows, t.h); y++ {
-			row := sums[(y-i*bandRows)*p.stride() : (y-i*bandRows+1)*p.stride()]
-			pix := t.base.pix[3*y*t.w : 3*(y+1)*t.w]
-			high := t.heights[y*t.w : (y+1)*t.w]
-			var r, g, b, z int32
-			for x := range high {
-				r, g, b, z = r+row[4*x], g+row[4*x+1], b+row[4*x+2], z+row[4*x+3]
-				pix[3*x] = level(r, ground[0])
-				pix[3*x+1] = level(g, ground[1])
-				pix[3*x+2] = level(b, ground[2])
-				high[x] = uint16(min(max((z+fullCover/2)/fullCover, 0), maxLevel))
-			}
-			clear(row)
+	p.eachRow(func(y int, row []int32) {
+		pix := t.base.pix[3*y*t.w : 3*(y+1)*t.w]
+		high := t.heights[y*t.w : (y+1)*t.w]
+		var r, g, b, z int32
+		for x := range high {
+			r, g, b, z = r+row[4*x], g+row[4*x+1], b+row[4*x+2], z+row[4*x+3]
+			pix[3*x] = level(r, ground[0])
+			pix[3*x+1] = level(g, ground[1])
+			pix[3*x+2] = level(b, ground[2])
+			high[x] = uint16(min(max((z+fullCover/2)/fullCover, 0), maxLevel))
 		}
 	})
 }
