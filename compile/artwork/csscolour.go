@@ -274,18 +274,9 @@ func mixed(name string, v []token) (rgba, outcome) {
 
 // arguments parts tokens at the commas outside brackets.
 func arguments(v []token) [][]token {
-	var out [][]token
-	from, nest := 0, 0
-	for i, t := range v {
-		switch {
-		case closer(t.kind) != 0:
-			nest++
-		case t.kind == css.RightParenthesisToken || t.kind == css.RightBracketToken || t.kind == css.RightBraceToken:
-			nest--
-		case t.kind == css.CommaToken && nest == 0:
-			out = append(out, trimSpace(v[from:i]))
-			from = i + 1
-		}
+	out := splitCommas(v)
+	for i := range out {
+		out[i] = trimSpace(out[i])
 	}
-	return append(out, trimSpace(v[from:]))
+	return out
 }
