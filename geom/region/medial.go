@@ -82,6 +82,8 @@ type medial struct {
 	nodes []wallNode
 	seek  float64 // radius of the disc sought
 	step  float64 // longest distance of touches along an edge
+	owner []int32 // of each edge, the component of the region; set by own or ownAs
+	least float64 // and the shortest that bounds their number
 }
 
 const (
@@ -125,7 +127,8 @@ func newMedial(r Region, outside bool, seek, step float64) *medial {
 	for _, l := range m.sizes {
 		total += l
 	}
-	m.step = max(m.step, total/maxTouches)
+	m.least = total / maxTouches
+	m.step = max(m.step, m.least)
 	var leaves []wallNode
 	for _, run := range m.rings {
 		for first := run.first; first < run.last; first += wallsPerLeaf {

@@ -484,16 +484,16 @@ func (c *Change) farthest(r, other Region) {
 			n := int64(min(max(length(d)/64, 2), 64))
 			for k := range n {
 				p := grid.Point{X: int32(int64(a.X) + d.x*k/n), Y: int32(int64(a.Y) + d.y*k/n)}
-				c.displaced(m.distance(p)/grid.PerMM, p)
+				_, far := m.nearest(point{float64(p.X), float64(p.Y)})
+				c.displaced(far/grid.PerMM, p)
 			}
 		}
 	}
 }
 
-// distance is that of a point from the nearest edge, in steps. O(log n) on average.
-func (m *medial) distance(p grid.Point) float64 {
-	at := point{float64(p.X), float64(p.Y)}
-	best := math.Inf(1)
+// nearest finds the edge nearest to a point, and how far it is, in steps. O(log n) on average.
+func (m *medial) nearest(at point) (edge int32, best float64) {
+	best = math.Inf(1)
 	var stack [64]int32
 	depth := 1
 	for depth > 0 {
@@ -513,8 +513,10 @@ func (m *medial) distance(p grid.Point) float64 {
 		}
 		for k := n.first; k < n.last; k++ {
 			a, e := m.walls[k].a, m.end(k)
-			best = min(best, at.toLine(point{float64(a.X), float64(a.Y)}, point{float64(e.X), float64(e.Y)}))
+			if d := at.toLine(point{float64(a.X), float64(a.Y)}, point{float64(e.X), float64(e.Y)}); d < best {
+				edge, best = k, d
+			}
 		}
 	}
-	return best
+	return edge, best
 }

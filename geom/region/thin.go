@@ -26,8 +26,8 @@ type Place struct {
 	// Whole is set if the place is a whole component, or a gap a whole hole: no disc of the
 	// width sought fits in.
 	Whole bool
-	// Parts are the components, as r.Components numbers them, that the narrowest disc
-	// touches; the lesser first.
+	// Parts are the components, as r.Components numbers them, on both sides, the lesser
+	// first.
 	Parts [2]int32
 	// Outline is about the place: what lies between the points where discs along its axis
 	// touch. Its edges are the region's but for two steps at most. Of a whole component, it; of a hole, what it lacks.
@@ -128,8 +128,70 @@ func survey(r Region, w, tolerance int32, outside bool) (*medial, []Place, error
 	}
 	seek := float64(w-tolerance) / 2
 	m := newMedial(r, outside, seek, 2*seek/touchesPerWidth)
+	m.own(r.partOfRings())
+	if outside && r.touching() {
+		// What is around r falls apart where rings touch: it is a region of its own.
+		frame := b
+		margin := 2*w + 8
+		frame.Min.X, frame.Min.Y = max(b.Min.X-margin, -grid.MaxCoord), max(b.Min.Y-margin, -grid.MaxCoord)
+		frame.Max.X, frame.Max.Y = min(b.Max.X+margin, grid.MaxCoord), min(b.Max.Y+margin, grid.MaxCoord)
+		around, err := Subtract(Rect(frame), r)
+		if err != nil {
+			return nil, nil, err
+		}
+		ink := m
+		m = newMedial(around, false, seek, 2*seek/touchesPerWidth)
+		m.ownAs(ink)
+		r, outside = around, false
+	}
 	out, err := placesOf(r, m, outside)
 	return m, out, err
+}
+
+// touching reports whether a vertex belongs to two rings.
+func (r Region) touching() bool {
+	if len(r.Rings) < 2 {
+		return false
+	}
+	all := make([]grid.Point, 0, r.EdgeCount())
+	for _, g := range r.Rings {
+		all = append(all, g...)
+	}
+	slices.SortFunc(all, comparePoints)
+	for i := 1; i < len(all); i++ {
+		if all[i] == all[i-1] {
+			return true
+		}
+	}
+	return false
+}
+
+// own gives each edge the component of its ring.
+func (m *medial) own(part []int32) {
+	m.owner = make([]int32, len(m.walls))
+	for i := range m.walls {
+		m.owner[i] = part[m.walls[i].ring]
+	}
+}
+
+// ownAs gives each edge the component of the same edge of other, or of the nearest one where
+// rounding has moved it.
+func (m *medial) ownAs(other *medial) {
+	type end struct{ a, b grid.Point }
+	known := make(map[end]int32, len(other.walls))
+	for i := range other.walls {
+		known[end{other.walls[i].a, other.end(int32(i))}] = other.owner[i]
+	}
+	m.owner = make([]int32, len(m.walls))
+	for i := range m.walls {
+		a, b := m.walls[i].a, m.end(int32(i))
+		part, same := known[end{a, b}]
+		if !same {
+			k, _ := other.nearest(point{(float64(a.X) + float64(b.X)) / 2, (float64(a.Y) + float64(b.Y)) / 2})
+			part = other.owner[k]
+		}
+		m.owner[i] = part
+	}
 }
 
 // placesOf is places with a medial axis of r that is ready to be surveyed, without outlines
@@ -137,7 +199,7 @@ func survey(r Region, w, tolerance int32, outside bool) (*medial, []Place, error
 func placesOf(r Region, m *medial, outside bool) ([]Place, error) {
 	part := r.partOfRings()
 	survey := m.survey()
-	rows, rowAt := m.rows(survey, part)
+	rows, rowAt := m.rows(survey)
 
 	// Rows of one place: both sides of a stretch, and what is around one small component.
 	sets := newSets(len(rows))
@@ -178,7 +240,12 @@ func placesOf(r Region, m *medial, outside bool) ([]Place, error) {
 		if k != int32(ring) {
 			continue
 		}
-		p := Place{Whole: true, Parts: [2]int32{part[ring], part[ring]}, rows: inside[ring]}
+		p := Place{Whole: true, rows: inside[ring]}
+		run := m.rings[ring]
+		p.Parts = [2]int32{m.owner[run.first], m.owner[run.first]}
+		for _, o := range m.owner[run.first:run.last] {
+			p.Parts[0], p.Parts[1] = min(p.Parts[0], o), max(p.Parts[1], o)
+		}
 		if outside {
 			p.Outline = Simplify(Region{[]grid.Ring{oriented(r.Rings[ring], false)}})
 		} else {
@@ -187,7 +254,7 @@ func placesOf(r Region, m *medial, outside bool) ([]Place, error) {
 			}
 			p.Outline = comps[part[ring]]
 		}
-		top, ok := m.widest(survey[ring])
+		top, ok := m.widest(survey[ring], 0)
 		if !ok {
 			continue
 		}
@@ -229,7 +296,7 @@ func (r Region) partOfRings() []int32 {
 
 // rows puts the touches that are no spokes into rows, and says for each touch of
 // each ring in which, or -1.
-func (m *medial) rows(survey [][]touch, part []int32) (rows []row, at [][]int32) {
+func (m *medial) rows(survey [][]touch) (rows []row, at [][]int32) {
 	at = make([][]int32, len(survey))
 	for ring, ts := range survey {
 		at[ring] = make([]int32, len(ts))
@@ -244,7 +311,7 @@ func (m *medial) rows(survey [][]touch, part []int32) (rows []row, at [][]int32)
 			continue
 		}
 		pair := func(i int) [2]int32 {
-			a, b := part[ring], part[m.walls[ts[i].mate].ring]
+			a, b := m.owner[ts[i].wall], m.owner[ts[i].mate]
 			return [2]int32{min(a, b), max(a, b)}
 		}
 		// How the stretch between a kept touch and the next kept one is: joined, and is
@@ -411,7 +478,7 @@ func (m *medial) wholes(survey [][]touch, part []int32, outside bool) []int32 {
 	}
 	for ring, ts := range survey {
 		if k := thing(ring); k >= 0 && narrow[k] {
-			t, ok := m.widest(ts)
+			t, ok := m.widest(ts, m.seek)
 			narrow[k] = ok && t.kind != wide
 		}
 	}
@@ -426,8 +493,9 @@ func (m *medial) wholes(survey [][]touch, part []int32, outside bool) []int32 {
 }
 
 // widest finds the largest disc that touches along one ring, near the largest of the
-// survey.
-func (m *medial) widest(ts []touch) (touch, bool) {
+// survey, to a sixty-fourth of a step along the edge. A disc too small by a fifth of
+// enough is not refined.
+func (m *medial) widest(ts []touch, enough float64) (touch, bool) {
 	best := -1
 	for i := range ts {
 		if best < 0 || ts[i].r > ts[best].r {
@@ -438,26 +506,22 @@ func (m *medial) widest(ts []touch) (touch, bool) {
 		return touch{}, false
 	}
 	top := ts[best]
-	for k := -1; k <= 1; k++ {
-		t := ts[(best+k+len(ts))%len(ts)]
-		if t.fan {
-			continue
+	if top.fan || top.r < 0.8*enough {
+		return top, true
+	}
+	w := &m.walls[top.wall]
+	lo, hi := max(0, top.x-m.step), min(w.len, top.x+m.step)
+	for hi-lo > 1.0/64 && top.kind != wide {
+		a := m.probe(top.wall, top.d, top.l, lo+float64((hi-lo)/3), false)
+		b := m.probe(top.wall, top.d, top.l, hi-float64((hi-lo)/3), false)
+		if a.r < b.r {
+			lo = a.x
+			a = b
+		} else {
+			hi = b.x
 		}
-		w := &m.walls[t.wall]
-		lo, hi := max(0, t.x-m.step), min(w.len, t.x+m.step)
-		for hi-lo > 1.0/1024 && top.kind != wide {
-			a := m.probe(t.wall, t.d, t.l, lo+float64((hi-lo)/3), false)
-			b := m.probe(t.wall, t.d, t.l, hi-float64((hi-lo)/3), false)
-			for _, c := range [2]*touch{&a, &b} {
-				if c.kind == wide || c.r > top.r {
-					top = *c
-				}
-			}
-			if a.r < b.r {
-				lo = a.x
-			} else {
-				hi = b.x
-			}
+		if a.kind == wide || a.r > top.r {
+			top = a
 		}
 	}
 	return top, true
@@ -511,8 +575,10 @@ func (m *medial) measureWhole(p *Place, top touch) error {
 			}
 		}
 		// A hole's boundary may touch a larger disc than the outer ring's.
-		if t, ok := m.widest(w.touches); ok && t.r > top.r {
-			top = t
+		if w.ring != m.walls[top.wall].ring {
+			if t, ok := m.widest(w.touches, top.r); ok && t.r > top.r {
+				top = t
+			}
 		}
 	}
 	p.LengthMM = half / 2 / grid.PerMM
@@ -527,7 +593,9 @@ func (m *medial) measureWhole(p *Place, top touch) error {
 			}
 			return nil
 		}
-		all, err := placesOf(p.Outline, newMedial(p.Outline, false, seek, top.r/float64(2*finer)), false)
+		own := newMedial(p.Outline, false, seek, max(top.r/float64(2*finer), m.least))
+		own.own(make([]int32, len(p.Outline.Rings)))
+		all, err := placesOf(p.Outline, own, false)
 		if err != nil {
 			return err
 		}
