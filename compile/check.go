@@ -25,6 +25,8 @@ var checks = []check{
 		func(w *work) note.List { return checkOverhang(w.sign, w.inks, w.ground, w.body) }},
 	{[]note.Code{note.NoInk, note.LoosePart, note.SplitPlate}, []slot{slotSign, slotDrawn, slotBody},
 		func(w *work) note.List { return checkPieces(w.sign, w.inks, w.body) }},
+	{[]note.Code{note.NoOrder}, []slot{slotSign, slotBody},
+		func(w *work) note.List { return checkOrder(w.sign, w.body) }},
 	{[]note.Code{note.CutRaise}, []slot{slotSign, slotDrawn, slotGround, slotBody},
 		func(w *work) note.List { return checkCuts(w.sign, w.inks, w.ground, w.body) }},
 	{[]note.Code{note.CutThrough}, []slot{slotSign, slotGround, slotLevels, slotBody},

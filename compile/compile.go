@@ -116,6 +116,7 @@ func runSign(ctx context.Context, s *lang.Sign, allow *allowances, files *lang.F
 		notes = append(notes, allow.stale(notes)...)
 	}
 	numberPlaces(notes)
+	lang.ForTwin(notes, s.Where.File)
 	loadWarns := slices.ContainsFunc(res.Notes, func(n note.Note) bool { // another sign's warnings are its own
 		return n.Severity == note.Warning && (n.Sign == "" || n.Sign == s.Name)
 	})

@@ -38,6 +38,13 @@ type Body struct {
 	Lost  []lost        // what the cuts take of the parts
 	Roofs []roof        // faces over a pocket from the back
 	Broke []roof        // faces that such a pocket would leave without a layer
+	Mixed []mixed       // where parts overlap of which none was written before the other
+}
+
+// mixed is a face where two parts overlap and their manifest, in JSON, gives no order.
+type mixed struct {
+	face         int32
+	upper, lower int32 // indices of Sign.Parts: the later key of the file, and the other
 }
 
 // lost is a face that a cut takes from a part.
@@ -133,6 +140,11 @@ func shape(s *lang.Sign, g *Ground, lv *stack.Levels) (*Body, note.List) {
 		}
 		if top < 0 {
 			return
+		}
+		for l := c.Next(max(top, 0)); l > groundTop; l = c.Next(l) {
+			if lang.Unordered(s.Parts[l-1], s.Parts[top-1]) {
+				b.Mixed = append(b.Mixed, mixed{f, top - 1, l - 1})
+			}
 		}
 		level := lv.Plate + lv.Ties // one of them is 0
 		if top > groundTop {

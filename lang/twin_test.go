@@ -20,16 +20,26 @@ import (
 	"relievo/lang/note"
 )
 
-// toTwin writes a manifest of the native syntax in JSON: blocks that have an order in a
-// list of one-key objects, an expression that JSON has no word for in a text. ok is false
-// for text that HCL can't parse.
-func toTwin(text string, list bool) (string, bool) {
+// twinForm is how bodies are written in JSON.
+type twinForm int
+
+const (
+	asObjects twinForm = iota // one object each, where each word gathers its blocks
+	asLists                   // lists of objects with one key each
+	asPeople                  // objects; in a sign a list: what has no order, then one part each
+)
+
+var twinForms = []twinForm{asObjects, asLists, asPeople}
+
+// toTwin writes a manifest of the native syntax in JSON; an expression that JSON has no
+// word for stands in a text. ok is false for text that HCL can't parse.
+func toTwin(text string, form twinForm) (string, bool) {
 	file, diags := hclsyntax.ParseConfig([]byte(text), "m.hcl", hcl.InitialPos)
 	if diags.HasErrors() {
 		return "", false
 	}
 	var b strings.Builder
-	twinBody(&b, []byte(text), file.Body.(*hclsyntax.Body), list)
+	twinBody(&b, []byte(text), file.Body.(*hclsyntax.Body), "", form)
 	var pretty strings.Builder
 	enc := json.NewEncoder(&pretty)
 	enc.SetEscapeHTML(false)
@@ -40,59 +50,76 @@ func toTwin(text string, list bool) (string, bool) {
 	return pretty.String(), true
 }
 
-// twinBody writes a body as a list of one-key objects, or as one object, where each word
-// gathers its blocks.
-func twinBody(b *strings.Builder, src []byte, body *hclsyntax.Body, list bool) {
-	type item struct {
-		at       int
-		key, val string
+// twinItem is one key of a body, with its values: several are a list.
+type twinItem struct {
+	at     int
+	key    string
+	values []string
+}
+
+func (it twinItem) String() string {
+	v := strings.Join(it.values, ", ")
+	if len(it.values) > 1 {
+		v = "[" + v + "]"
 	}
-	var items []item
+	return quoteJSON(it.key) + ": " + v
+}
+
+// objectOf writes items as one object; those of one key are gathered.
+func objectOf(items []twinItem) string {
+	var out []twinItem
+	at := map[string]int{}
+	for _, it := range items {
+		if i, ok := at[it.key]; ok {
+			out[i].values = append(out[i].values, it.values...)
+			continue
+		}
+		at[it.key] = len(out)
+		out = append(out, it)
+	}
+	var list []string
+	for _, it := range out {
+		list = append(list, it.String())
+	}
+	return "{" + strings.Join(list, ", ") + "}"
+}
+
+// twinBody writes the body of a block.
+func twinBody(b *strings.Builder, src []byte, body *hclsyntax.Body, word string, form twinForm) {
+	var items []twinItem
 	for _, a := range body.Attributes {
 		v := twinExpression(src, a.Expr)
 		if a.Name == "include" {
 			v = strings.ReplaceAll(v, `.hcl"`, `.hcl.json"`)
 		}
-		items = append(items, item{a.SrcRange.Start.Byte, a.Name, v})
+		items = append(items, twinItem{a.SrcRange.Start.Byte, a.Name, []string{v}})
 	}
-	gathered := map[string]int{}
 	for _, x := range body.Blocks {
 		var inner strings.Builder
-		twinBody(&inner, src, x.Body, list)
+		twinBody(&inner, src, x.Body, x.Type, form)
 		val := inner.String()
 		for i := len(x.Labels) - 1; i >= 0; i-- {
 			val = "{" + quoteJSON(x.Labels[i]) + ": " + val + "}"
 		}
-		if !list {
-			if at, ok := gathered[x.Type]; ok {
-				if at < 0 {
-					continue
-				}
-				items[at].val += ", " + val
-				continue
-			}
-			gathered[x.Type] = len(items)
-		}
-		items = append(items, item{x.TypeRange.Start.Byte, x.Type, val})
-	}
-	for i := range items {
-		if _, ok := gathered[items[i].key]; ok {
-			items[i].val = "[" + items[i].val + "]"
-		}
+		items = append(items, twinItem{x.TypeRange.Start.Byte, x.Type, []string{val}})
 	}
 	sort.SliceStable(items, func(i, j int) bool { return items[i].at < items[j].at })
-	open, close, join := "[", "]", func(it item) string { return "{" + quoteJSON(it.key) + ": " + it.val + "}" }
-	if !list {
-		open, close, join = "{", "}", func(it item) string { return quoteJSON(it.key) + ": " + it.val }
+	if form == asObjects || form == asPeople && word != "sign" {
+		b.WriteString(objectOf(items))
+		return
 	}
-	b.WriteString(open)
-	for i, it := range items {
-		if i > 0 {
-			b.WriteString(", ")
+	var list []string
+	for len(items) > 0 {
+		n := 1
+		if form == asPeople && items[0].key != "raise" && items[0].key != "recess" {
+			for n < len(items) && items[n].key != "raise" && items[n].key != "recess" {
+				n++
+			}
 		}
-		b.WriteString(join(it))
+		list = append(list, objectOf(items[:n]))
+		items = items[n:]
 	}
-	b.WriteString(close)
+	b.WriteString("[" + strings.Join(list, ", ") + "]")
 }
 
 func twinExpression(src []byte, e hclsyntax.Expression) string {
@@ -145,14 +172,14 @@ func twinExpression(src []byte, e hclsyntax.Expression) string {
 }
 
 // toTwins writes all manifests of a file system in JSON; the first is named in the result.
-func toTwins(files Memory, first string, list bool) (Memory, string, bool) {
+func toTwins(files Memory, first string, form twinForm) (Memory, string, bool) {
 	out := Memory{}
 	for name, data := range files {
 		if !strings.HasSuffix(name, ".hcl") {
 			out[name] = data
 			continue
 		}
-		twin, ok := toTwin(data, list)
+		twin, ok := toTwin(data, form)
 		if !ok {
 			return nil, "", false
 		}
@@ -279,13 +306,13 @@ var ownToSyntax = map[string]bool{"labels.txtar": true, "words.txtar": true}
 
 var raiseAfterRecess = regexp.MustCompile(`(?s)\n  recess .*\n  raise `)
 
-// TestTwins writes every manifest of the archives and examples in JSON, its bodies as
-// lists and as objects, and reads both: the same document, and the same codes of notes.
+// TestTwins writes every manifest of the archives and examples in JSON, in every form,
+// and reads that: the same document, and the same codes of notes.
 func TestTwins(t *testing.T) {
 	compared := 0
 	for _, m := range manifests(t) {
-		for _, list := range []bool{true, false} {
-			twins, first, ok := toTwins(m.files, m.first, list)
+		for _, form := range twinForms {
+			twins, first, ok := toTwins(m.files, m.first, form)
 			if !ok {
 				continue
 			}
@@ -299,13 +326,13 @@ func TestTwins(t *testing.T) {
 			}
 			compared++
 			if a, b := allCodes(notes), allCodes(twinNotes); a != b && !ownToSyntax[m.name] {
-				t.Errorf("%s (lists: %v): notes are\n%s, of the twin\n%s", m.name, list, a, b)
+				t.Errorf("%s (form %d): notes are\n%s, of the twin\n%s", m.name, form, a, b)
 			}
-			if notes.HasErrors() || !list && raiseAfterRecess.MatchString(m.files["/home/work/"+m.first]) {
+			if notes.HasErrors() || form == asObjects && raiseAfterRecess.MatchString(m.files["/home/work/"+m.first]) {
 				continue // an object gathers its raises: the order is another
 			}
 			if a, b := show(doc), show(twin); a != b {
-				t.Errorf("%s (lists: %v): the documents differ:\n%s", m.name, list, difference(a, b))
+				t.Errorf("%s (form %d): the documents differ:\n%s", m.name, form, difference(a, b))
 			}
 		}
 	}
@@ -331,4 +358,35 @@ func allCodes(notes note.List) string {
 	}
 	sort.Strings(out)
 	return strings.Join(out, " ")
+}
+
+// TestExampleTwins holds testdata/twins, which other packages compile and validate,
+// against the examples. RELIEVO_UPDATE=1 rewrites it.
+func TestExampleTwins(t *testing.T) {
+	seen := map[string]bool{}
+	for _, m := range manifests(t) {
+		if !strings.HasPrefix(m.name, "examples/") {
+			continue
+		}
+		twin, ok := toTwin(m.files["/home/work/"+m.first], asPeople)
+		if !ok {
+			t.Fatalf("%s can't be parsed", m.name)
+		}
+		twin = strings.ReplaceAll(twin, "stock.hcl.json", "stock.hcl")
+		name := filepath.Join("..", "testdata", "twins", filepath.Base(filepath.Dir(m.name))+".hcl.json")
+		seen[name] = true
+		if os.Getenv("RELIEVO_UPDATE") != "" {
+			if err := os.WriteFile(name, []byte(twin), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		if data, err := os.ReadFile(name); err != nil || string(data) != twin {
+			t.Errorf("%s is not the twin of %s (%v); RELIEVO_UPDATE=1 rewrites it", name, m.name, err)
+		}
+	}
+	names, err := filepath.Glob("../testdata/twins/*")
+	if err != nil || len(names) != len(seen) {
+		t.Errorf("%d twins of %d examples: %v", len(names), len(seen), err)
+	}
 }

@@ -11,11 +11,16 @@ import (
 // inTwin reports whether a place is in a manifest in JSON syntax.
 func inTwin(at note.Range) bool { return strings.HasSuffix(at.File, ".json") }
 
-// ForTwin words what to type next, in notes about manifests in JSON, as it is typed there.
-// Everything else stays as it is, and what was worded already too.
-func ForTwin(notes note.List) {
+// ForTwin words what to type next as it is typed in JSON: in notes about manifests in that
+// syntax, and in those about artwork if the sign's manifest, file, is in it. Everything
+// else stays as it is, and what was worded already too.
+func ForTwin(notes note.List, file string) {
 	for i := range notes {
-		if !inTwin(notes[i].Where) {
+		at := notes[i].Where
+		if !strings.HasSuffix(at.File, ".hcl") && !strings.HasSuffix(at.File, ".json") {
+			at.File = file
+		}
+		if !inTwin(at) {
 			continue
 		}
 		notes[i].Fix = twinFix(notes[i].Fix)

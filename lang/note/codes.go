@@ -67,5 +67,6 @@ const (
 	MarginShort    Code = "margin-short" // warning: a written size leaves less than the written margin (our own row)
 	SplitPlate     Code = "split-plate"  // warning: the plate itself falls into pieces (our own row)
 	Mended         Code = "mended"       // note: what a part's repairs changed (our own row)
+	NoOrder        Code = "no-order"     // error: parts overlap in a JSON manifest that gives them no order (our own row)
 	StaleAllow     Code = "stale-allow"  // note: an `allow` that passed nothing over (our own row)
 )

@@ -60,6 +60,7 @@ var rules = []Rule{
 	{MarginShort, onlyWarning, "a written size leaves less than the written margin", []string{"ground"}, false},
 	{SplitPlate, onlyWarning, "the plate itself lies in pieces", []string{"check"}, false},
 	{Mended, onlyInfo, "what the repairs of a part have changed", []string{"mend", "ground"}, false},
+	{NoOrder, onlyError, "parts overlap, and the manifest in JSON gives them no order", []string{"check"}, false},
 	{StaleAllow, onlyInfo, "an `allow` that passed nothing over", []string{"allow"}, false},
 
 	// Mistakes in the manifest.
