@@ -51,7 +51,7 @@ func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 // run is the whole program but for the process around it.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	out := bufio.NewWriter(stdout)
-	c := &console{out: out, err: stderr, outColour: isTerminal(stdout), errColour: isTerminal(stderr)}
+	c := &console{in: os.Stdin, out: out, err: stderr, outColour: isTerminal(stdout), errColour: isTerminal(stderr)}
 	root := newRoot(c)
 	root.SetArgs(args)
 	root.SetOut(out)
@@ -65,6 +65,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 
 // console is where a command prints: results to out, notes and messages to err.
 type console struct {
+	in                   io.Reader
 	out, err             io.Writer
 	outColour, errColour bool // whether each is a screen that shows colours
 }

@@ -41,7 +41,7 @@ materials, pictures of the result, and a record. The same input gives the same b
 	root.SetFlagErrorFunc(flagError)
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddGroup(&cobra.Group{ID: groupBuilt, Title: "Commands:"}, &cobra.Group{ID: groupLater, Title: "Not built yet:"})
-	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newVersion(c)}
+	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newTidy(c), newVersion(c)}
 	for _, cmd := range built {
 		cmd.GroupID = groupBuilt
 	}
@@ -98,7 +98,6 @@ func laterCommands() []*cobra.Command {
 	table := []struct{ use, short string }{
 		{"jobs FILE", "One line per row of a batch"},
 		{"serve FILE", "Live page while writing"},
-		{"tidy FILE...", "Canonical layout of a manifest"},
 		{"compare A B", "What changed between two records"},
 		{"verify DIR", "Whether outputs still match their record"},
 		{"audit SWAPS GCODE", "Whether a sliced file does what the swap plan says"},

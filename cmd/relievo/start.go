@@ -12,6 +12,7 @@ import (
 
 	"relievo/compile"
 	"relievo/lang"
+	"relievo/lang/tidy"
 )
 
 // maxArtwork is more than the reader takes, so that it can say so.
@@ -64,11 +65,15 @@ machine or of the compiler.`,
 			if text == "" {
 				return errHasErrors
 			}
-			if output == "" {
-				_, err := io.WriteString(c.out, text)
+			tidied, _, err := tidy.File("start.hcl", []byte(text))
+			if err != nil {
 				return err
 			}
-			if err := replace(output, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
+			if output == "" {
+				_, err := c.out.Write(tidied)
+				return err
+			}
+			if err := replace(output, func(w io.Writer) error { _, err := w.Write(tidied); return err }); err != nil {
 				return err
 			}
 			_, err = fmt.Fprintln(c.out, filepath.ToSlash(output))
@@ -119,7 +124,12 @@ func fromFolder(file, folder string) (string, error) {
 }
 
 // replace writes a file whole or not at all.
-func replace(name string, write func(io.Writer) error) (err error) {
+func replace(name string, write func(io.Writer) error) error {
+	return replaceAs(name, 0o644, write)
+}
+
+// replaceAs writes a file whole or not at all, and gives it a mode.
+func replaceAs(name string, mode fs.FileMode, write func(io.Writer) error) (err error) {
 	done := false
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
@@ -131,7 +141,7 @@ func replace(name string, write func(io.Writer) error) (err error) {
 		}
 	}()
 	if err = write(f); err == nil {
-		err = f.Chmod(0o644)
+		err = f.Chmod(mode)
 	}
 	if err == nil {
 		err = f.Sync()
