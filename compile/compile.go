@@ -23,6 +23,7 @@ type Options struct {
 	AllowRead []string // folders that may be read besides the manifest's
 	Signs     []string // only these; empty: all
 	Strict    bool     // warnings are fatal
+	FS        lang.FS  // what is read from; nil: the machine's files. lang.Overlay puts an editor's open texts over them
 }
 
 // Timing is what one pass took, for --timings only: no output depends on it.
@@ -56,7 +57,7 @@ type Result struct {
 func Run(ctx context.Context, file string, opt Options) (*Result, error) {
 	res := &Result{}
 	start := time.Now()
-	doc, files, notes, err := lang.Load(file, lang.Options{Dir: opt.Dir, AllowRead: opt.AllowRead})
+	doc, files, notes, err := lang.Load(file, lang.Options{Dir: opt.Dir, AllowRead: opt.AllowRead, FS: opt.FS})
 	if err != nil {
 		return nil, err
 	}

@@ -194,6 +194,8 @@ func newFiles(file string, opt Options) (*Files, note.List, error) {
 	dir := opt.Dir
 	if f.fs == nil {
 		f.fs = Machine{}
+	}
+	if onMachine(f.fs) {
 		abs, err := filepath.Abs(dir)
 		if err != nil {
 			return nil, nil, fmt.Errorf("current folder: %w", err)
@@ -455,20 +457,7 @@ func (f *Files) isMissing(wanted string) bool {
 }
 
 // existing resolves the part of a path that is there and keeps the rest as written.
-func (f *Files) existing(p string) string {
-	rest := ""
-	for {
-		if real, err := f.fs.Resolve(p); err == nil {
-			return filepath.Join(real, rest)
-		}
-		parent := filepath.Dir(p)
-		if parent == p {
-			return filepath.Join(p, rest)
-		}
-		rest = filepath.Join(filepath.Base(p), rest)
-		p = parent
-	}
-}
+func (f *Files) existing(p string) string { return resolved(f.fs, p) }
 
 func (f *Files) absolute(p, folder string) string {
 	p = filepath.FromSlash(p)

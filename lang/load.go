@@ -16,7 +16,7 @@ import (
 type Options struct {
 	Dir       string   // the current folder; "" asks the system ("/" for another FS)
 	AllowRead []string // folders that may be read besides, as a person typed them
-	FS        FS       // nil for the machine's
+	FS        FS       // nil for the machine's; an Overlay for an editor's open texts
 }
 
 // Load reads a manifest with everything it includes and resolves it. The notes hold every

@@ -110,8 +110,6 @@ const (
 
 func (p *piece) isComment() bool { return p.kind == hclsyntax.TokenComment }
 
-func (p *piece) isLineComment() bool { return p.isComment() && !strings.HasPrefix(p.text, "/*") }
-
 func (p *piece) opens() bool {
 	return p.kind == hclsyntax.TokenOBrace || p.kind == hclsyntax.TokenOBrack || p.kind == hclsyntax.TokenOParen
 }
