@@ -126,7 +126,7 @@ func survey(r Region, w, tolerance int32, outside bool) (*medial, []Place, error
 	if tolerance >= w {
 		return nil, nil, nil
 	}
-	seek := float64(w-tolerance) / 2
+	seek := float64(float64(w-tolerance) / 2)
 	m := newMedial(r, outside, seek, 2*seek/touchesPerWidth)
 	m.own(r.partOfRings())
 	if outside && r.touching() {
@@ -694,7 +694,7 @@ func (m *medial) tip(p *Place) {
 		}
 	}
 	// From the wide side to the end, along the longer of both ways.
-	slack := m.seek / 32
+	slack := float64(m.seek / 32)
 	for _, way := range [2]int{1, -1} {
 		at := make([]float64, 0, len(ts))
 		rs := make([]float64, 0, len(ts))

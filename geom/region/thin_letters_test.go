@@ -1,7 +1,10 @@
 package region
 
 import (
+	"encoding/binary"
 	"fmt"
+	"hash/fnv"
+	"math"
 	"testing"
 
 	"golang.org/x/image/font/gofont/gobold"
@@ -91,5 +94,48 @@ func TestThickenLetters(t *testing.T) {
 	})
 	if thin == 0 {
 		t.Error("no letter was thin")
+	}
+}
+
+// The same bits on every machine: the digest is of places and mended outlines. If a change
+// of the analysis changes it on purpose, it is to be the same on another architecture:
+// GOARCH=arm64 go test -c, and run that.
+func TestThinSameBits(t *testing.T) {
+	h := fnv.New64a()
+	put := func(v ...uint64) {
+		for _, x := range v {
+			h.Write(binary.LittleEndian.AppendUint64(nil, x))
+		}
+	}
+	rings := func(r Region) {
+		for _, g := range r.Rings {
+			for _, p := range g {
+				put(uint64(uint32(p.X)), uint64(uint32(p.Y)))
+			}
+		}
+	}
+	letterforms(t, 40, func(_ string, r Region) {
+		for _, f := range []func(Region, int32, int32) ([]Place, error){Thin, Gaps} {
+			for _, p := range ok[[]Place](t)(f(r, 922, 12)) {
+				put(uint64(uint32(p.At.X)), uint64(uint32(p.At.Y)), math.Float64bits(p.WidthMM), math.Float64bits(p.LengthMM))
+				rings(p.Outline)
+			}
+		}
+		p, _, err := Thinnest(r, 4096)
+		if err != nil {
+			t.Fatal(err)
+		}
+		put(math.Float64bits(p.WidthMM))
+		for _, mend := range []mender{thickenTo(.9), closeTo(.9), roundTo(.3)} {
+			out, c, err := mend(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			put(math.Float64bits(c.AddedMM2), math.Float64bits(c.LargestMM))
+			rings(out)
+		}
+	})
+	if got, want := h.Sum64(), uint64(0x89f5b06870c3a3fc); got != want {
+		t.Errorf("digest %#x, not %#x", got, want)
 	}
 }
