@@ -92,6 +92,9 @@ type builder struct {
 // outside reports whether an error stands outside every top block: then nothing in the
 // manifest can be trusted. Blocks keep their own account of the errors in them.
 func (l *loader) outside(top *node) bool {
+	if l.unsound {
+		return true
+	}
 	bad := map[string][]note.Range{} // by file, in the order written
 	for _, n := range top.blocks {
 		if n.bad {

@@ -57,17 +57,18 @@ func shownPath(file string) string { return path.Clean(strings.ReplaceAll(file, 
 
 // loader carries what the passes of Load share.
 type loader struct {
-	files  *Files
-	notes  note.List
-	faults int                        // errors among notes
-	lines  map[string]*lines          // by shown name, of every manifest
-	state  map[string]int             // of a manifest by shown name: reading or done
-	chain  []string                   // the manifests being read, outermost first
-	broken []note.Range               // values that were replaced to get the parser past them
-	lostAt []note.Range               // places where text could not be read
-	first  string                     // shown name of the manifest itself
-	lost   bool                       // some text could not be read: what is missing may stand in it
-	orders map[*hclsyntax.Block]order // of blocks in JSON
+	files   *Files
+	notes   note.List
+	faults  int                        // errors among notes
+	lines   map[string]*lines          // by shown name, of every manifest
+	state   map[string]int             // of a manifest by shown name: reading or done
+	chain   []string                   // the manifests being read, outermost first
+	broken  []note.Range               // values that were replaced to get the parser past them
+	lostAt  []note.Range               // places where text could not be read
+	first   string                     // shown name of the manifest itself
+	lost    bool                       // some text could not be read: what is missing may stand in it
+	orders  map[*hclsyntax.Block]order // of blocks in JSON
+	unsound bool                       // a file in JSON has mistakes of its syntax: what belongs where is a guess
 }
 
 const (

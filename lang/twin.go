@@ -43,7 +43,7 @@ func (l *loader) parseTwin(shown string, data []byte) *hclsyntax.Body {
 		return nil
 	}
 	m := &twinMaker{l, shown}
-	objects, ok := m.objects(v)
+	objects, ok := v.objects()
 	if !ok {
 		l.add(note.Note{
 			Code: note.WrongType, Severity: note.Error, Where: m.place(v),
@@ -71,12 +71,11 @@ func (m *twinMaker) pos(at int) hcl.Pos {
 
 // objects returns what a body is made of: an object, or those of a list. False is for
 // anything else. What could not be read is passed over.
-func (m *twinMaker) objects(v *twinValue) ([]*twinValue, bool) {
+func (v *twinValue) objects() ([]*twinValue, bool) {
 	switch v.kind {
 	case twinObject:
 		return []*twinValue{v}, true
 	case twinBroken:
-		m.lose(m.place(v))
 		return nil, true
 	case twinArray:
 		var out []*twinValue
@@ -85,7 +84,6 @@ func (m *twinMaker) objects(v *twinValue) ([]*twinValue, bool) {
 			case twinObject:
 				out = append(out, x)
 			case twinBroken:
-				m.lose(m.place(x))
 			default:
 				return nil, false
 			}
@@ -95,8 +93,21 @@ func (m *twinMaker) objects(v *twinValue) ([]*twinValue, bool) {
 	return nil, false
 }
 
+// loseBroken remembers what objects passed over.
+func (m *twinMaker) loseBroken(v *twinValue) {
+	if v.kind == twinBroken {
+		m.lose(m.place(v))
+	}
+	for _, x := range v.items {
+		if x.kind == twinBroken {
+			m.lose(m.place(x))
+		}
+	}
+}
+
 // body makes the body of a block of the given row; v is what holds its objects.
 func (m *twinMaker) body(spec *block, v *twinValue, objects []*twinValue) *hclsyntax.Body {
+	m.loseBroken(v)
 	out := &hclsyntax.Body{
 		Attributes: hclsyntax.Attributes{},
 		SrcRange:   m.rng(v.from, v.to),
@@ -141,10 +152,12 @@ func (m *twinMaker) keyTwice(spec *block, old *twinValue, x *twinMember) {
 func (m *twinMaker) member(body *hclsyntax.Body, spec *block, o *twinValue, x *twinMember, again bool) {
 	key, v := x.key.text, x.value
 	inner := find(key, spec.name)
-	objects, blockish := m.objects(v)
+	objects, blockish := v.objects()
 	switch {
 	case inner != nil && v.kind == twinBroken:
 		m.lose(m.place(x.key))
+	case inner == nil && spec.attribute(key) == nil && v.kind == twinBroken:
+		m.attribute(body, spec, x, again)
 	case inner == nil && spec.attribute(key) == nil && !spec.anyWords() && blockish && len(objects) > 0,
 		inner != nil && blockish && inner.flags&later != 0:
 		body.Blocks = append(body.Blocks, m.block(key, x.key, nil, m.empty(v)))
@@ -183,6 +196,7 @@ func (m *twinMaker) block(word string, key, label *twinValue, body *hclsyntax.Bo
 
 // labelled makes the blocks of one word with their labels.
 func (m *twinMaker) labelled(body *hclsyntax.Body, spec *block, o *twinValue, x *twinMember, objects []*twinValue) {
+	m.loseBroken(x.value)
 	for _, y := range objects {
 		if m.lacksLabel(spec, y) {
 			body.Blocks = append(body.Blocks, m.block(x.key.text, x.key, nil, m.body(spec, y, []*twinValue{y})))
@@ -192,7 +206,7 @@ func (m *twinMaker) labelled(body *hclsyntax.Body, spec *block, o *twinValue, x 
 			if z.key.text == remark || z.key.kind == twinBroken {
 				continue
 			}
-			inner, ok := m.objects(z.value)
+			inner, ok := z.value.objects()
 			if !ok {
 				m.add(note.Note{
 					Code: note.WrongType, Severity: note.Error, Where: m.place(z.value),
@@ -303,7 +317,12 @@ func (m *twinMaker) expression(v *twinValue) hclsyntax.Expression {
 		return m.template(v)
 	case twinArray:
 		if len(v.items) > maxItems {
-			m.tooMany(literal(cty.DynamicVal), len(v.items))
+			m.add(note.Note{
+				Code: note.TooLarge, Severity: note.Error, Where: m.place(v),
+				Summary: "The list is too long",
+				Detail:  fmt.Sprintf("It has %d items; %d are allowed.", len(v.items), maxItems),
+				Fix:     takeOut("some of them"),
+			})
 			return m.unreadable(v)
 		}
 		out := &hclsyntax.TupleConsExpr{SrcRange: r, OpenRange: m.rng(v.from, v.from+1)}

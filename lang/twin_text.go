@@ -1,6 +1,7 @@
 package lang
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"strconv"
@@ -118,6 +119,7 @@ func (r *twinReader) mistake(code note.Code, from, to int, summary, detail, fix 
 		Code: code, Severity: note.Error, Where: r.l.span(r.file, from, to),
 		Summary: summary, Detail: detail, Fix: clipLines(fix),
 	})
+	r.l.unsound = true
 	if r.told++; r.told >= maxTwinMistakes {
 		r.lose(from)
 		r.end()
@@ -149,7 +151,7 @@ func (r *twinReader) skip() {
 		case c == '#' || c == '/' && r.at+1 < len(r.src) && (r.src[r.at+1] == '/' || r.src[r.at+1] == '*'):
 			from := r.at
 			if c == '/' && r.src[r.at+1] == '*' {
-				if i := strings.Index(string(r.src[r.at+2:]), "*/"); i >= 0 {
+				if i := bytes.Index(r.src[r.at+2:], []byte("*/")); i >= 0 {
 					r.at += i + 4
 				} else {
 					r.at = len(r.src)
@@ -280,7 +282,7 @@ func (r *twinReader) separate(before *twinValue, closing byte, next string) {
 			r.mistake(note.Syntax, comma, comma+1, "One comma too many", "Behind the last one no comma stands.", takeOut(`","`))
 		}
 	default:
-		r.mistake(note.Syntax, before.to, before.to+1, "A comma is missing", "Members of an object and items of a list are set apart by commas.",
+		r.mistake(note.Syntax, max(before.from, before.to-1), before.to, "A comma is missing", "Members of an object and items of a list are set apart by commas.",
 			clip(lastLine(string(r.src[before.from:min(len(r.src), before.to)])))+",")
 	}
 }
@@ -524,10 +526,13 @@ func (r *twinReader) escape() (string, bool) {
 		_, size := utf8.DecodeRune(r.src[r.at:])
 		r.at += size
 	}
-	line := lineAt(r.src, from)
+	if utf16.IsSurrogate(u) {
+		r.mistake(note.Syntax, from, r.at, "Half a character", `From \ud800 to \udfff two escapes together stand for one character, and the other is missing.`, `\ufffd`)
+		return "", false
+	}
 	r.mistake(note.Syntax, from, r.at, "There is no such escape",
 		`After a backslash a text knows ", \, /, b, f, n, r, t, and u with four digits. Paths are written with forward slashes.`,
-		strings.TrimSpace(strings.ReplaceAll(string(r.src[line.from:line.to]), `\`, "/")))
+		"/"+string(r.src[from+1:r.at]))
 	return "", false
 }
 

@@ -94,12 +94,12 @@ func twinTyped(v string) string {
 }
 
 // writtenTwin is written for JSON: the value behind a key, "" if it does not end with its
-// line in an obvious way.
+// line or is long.
 func writtenTwin(rest string) string {
-	value, ok := strings.CutPrefix(strings.TrimSpace(rest), ":")
-	value = strings.TrimRight(strings.TrimSpace(value), ", \t")
-	if !ok || len(value) > 60 || !json.Valid([]byte(value)) || strings.ContainsAny(value, "{}") {
+	rest, ok := strings.CutPrefix(strings.TrimSpace(rest), ":")
+	var value json.RawMessage
+	if !ok || json.NewDecoder(strings.NewReader(rest)).Decode(&value) != nil || len(value) > 60 || strings.ContainsAny(string(value), "{}") {
 		return ""
 	}
-	return value
+	return string(value)
 }
