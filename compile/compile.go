@@ -24,6 +24,7 @@ type Options struct {
 	Signs     []string // only these; empty: all
 	Strict    bool     // warnings are fatal
 	FS        lang.FS  // what is read from; nil: the machine's files. lang.Overlay puts an editor's open texts over them
+	Set       []string // "NAME=VALUE" for the fields of the manifest
 }
 
 // Timing is what one pass took, for --timings only: no output depends on it.
@@ -57,7 +58,7 @@ type Result struct {
 func Run(ctx context.Context, file string, opt Options) (*Result, error) {
 	res := &Result{}
 	start := time.Now()
-	doc, files, notes, err := lang.Load(file, lang.Options{Dir: opt.Dir, AllowRead: opt.AllowRead, FS: opt.FS})
+	doc, files, notes, err := lang.Load(file, lang.Options{Dir: opt.Dir, AllowRead: opt.AllowRead, FS: opt.FS, Set: opt.Set})
 	if err != nil {
 		return nil, err
 	}
@@ -113,6 +114,7 @@ func runSign(ctx context.Context, s *lang.Sign, allow *allowances, files *lang.F
 		have[p.makes] = w.made(p.makes)
 	}
 	notes = allow.passOver(withoutFollowers(notes))
+	s.ShowWay(notes)
 	if !s.Broken && !notes.HasErrors() { // every pass has run
 		notes = append(notes, allow.stale(notes)...)
 	}

@@ -12,33 +12,52 @@ import (
 )
 
 // build turns what was read into a Document: every name bound, every default in place.
-func (l *loader) build(top *node) *Document {
-	l.sameLabels(top)
+func (l *loader) build(u *unit, s *scope, top *node) *Document {
 	doc := &Document{Edition: 1}
-	b := &builder{loader: l}
-	for _, n := range top.all("filament") {
-		b.filaments.add(l.filament(n), n)
-	}
-	for _, n := range top.all("printer") {
-		b.printers.add(l.printer(n), n)
-	}
-	outside := l.outside(top)
+	b := &builder{loader: l, top: top, warned: map[note.Range]bool{}}
+	b.stock()
+	outside := l.outside(u, top) || s.bad
+	values := s.values()
+	w := &way{}
 	for _, n := range top.all("sign") {
-		s := b.sign(n)
-		s.Broken = s.Broken || outside
-		doc.Signs = append(doc.Signs, s)
+		t := b.sign(n)
+		t.Broken = t.Broken || outside
+		if !n.has("template") {
+			t.Values = values
+		}
+		t.ways = append(t.ways, w)
+		doc.Signs = append(doc.Signs, t)
 	}
+	w.uses = l.uses
+	w.show(l.notes)
 	l.foldedNames(doc.Signs)
 	if len(doc.Signs) == 0 && !l.lost && !l.notes.HasErrors() {
 		start := note.Pos{Line: 1, Column: 1}
-		l.add(note.Note{
-			Code: note.MissingValue, Severity: note.Error, Where: note.Range{File: l.first, Start: start, End: start},
+		n := note.Note{
+			Code: note.MissingValue, Severity: note.Error, Where: note.Range{File: u.shown, Start: start, End: start},
 			Summary: "There is no sign in this manifest",
 			Detail:  "A manifest holds one sign or more; files that only hold filaments and printers are included by it.",
 			Fix:     `sign "NAME" { ... }`,
-		})
+		}
+		for _, x := range top.left {
+			if x.space == "sign" {
+				n.Where, n.Detail, n.Fix = x.where, "Every sign is left out by its `when`.", "when = true"
+				break
+			}
+		}
+		l.add(n)
 	}
 	return doc
+}
+
+// stock builds the filaments and printers.
+func (b *builder) stock() {
+	for _, n := range b.top.all("filament") {
+		b.filaments.add(b.filament(n), n)
+	}
+	for _, n := range b.top.all("printer") {
+		b.printers.add(b.loader.printer(n), n)
+	}
 }
 
 // made is something built, with the block that it was built from.
@@ -84,14 +103,17 @@ func (x *index[T]) names() []string {
 
 type builder struct {
 	*loader
+	top       *node
 	filaments index[*Filament]
 	printers  index[*Printer]
-	warned    map[*Printer]bool // layer heights told already
+	printer   *Printer            // of the calling sign, instead of the template's own
+	warned    map[note.Range]bool // printers whose layer heights were told
 }
 
-// outside reports whether an error stands outside every top block: then nothing in the
-// manifest can be trusted. Blocks keep their own account of the errors in them.
-func (l *loader) outside(top *node) bool {
+// outside reports whether an error stands outside every top block of a unit, or in no file
+// at all: then nothing in the manifest can be trusted. Blocks keep their own account of the
+// errors in them.
+func (l *loader) outside(u *unit, top *node) bool {
 	if l.unsound {
 		return true
 	}
@@ -102,7 +124,7 @@ func (l *loader) outside(top *node) bool {
 		}
 	}
 	for _, n := range l.notes {
-		if n.Severity != note.Error {
+		if n.Severity != note.Error || n.Where.File != "" && !u.files[n.Where.File] {
 			continue
 		}
 		list := bad[n.Where.File]
@@ -154,7 +176,10 @@ type mention struct {
 }
 
 func (b *builder) sign(n *node) *Sign {
-	stamp := len(b.notes)
+	if n.has("template") {
+		return b.fromTemplate(n)
+	}
+	stamp, before := len(b.notes), b.errors()
 	s := &Sign{Name: n.label, Where: n.where, At: n.at, Broken: n.bad}
 	sb := &signBuilder{builder: b, n: n, s: s, used: map[string]*Filament{}, inked: map[*Part]bool{}}
 	s.Title, _ = get[string](n, "title")
@@ -236,10 +261,8 @@ func (b *builder) sign(n *node) *Sign {
 	sb.layerRange()
 	for i := stamp; i < len(b.notes); i++ {
 		b.notes[i].Sign = n.label
-		if b.notes[i].Severity == note.Error {
-			s.Broken = true
-		}
 	}
+	s.Broken = s.Broken || b.errors() > before
 	return s
 }
 
@@ -269,8 +292,17 @@ func (sb *signBuilder) lengthPtr(n *node, name string) *Length {
 }
 
 // noSuch reports a reference that leads nowhere.
-func (l *loader) noSuch(what, name string, at note.Range, known []string, before string) {
+// parent is the block that it should stand in.
+func (l *loader) noSuch(parent *node, what, name string, at note.Range, known []string, before string) {
+	space := strings.Fields(what)[0]
+	for _, x := range parent.left {
+		if x.label == name && (x.space == space || x.space == "part" && space == "raise") {
+			l.add(isLeftOut(what, name, at, x.where))
+			return
+		}
+	}
 	if l.lost {
+		l.faults++
 		return // it may stand in what could not be read
 	}
 	n := note.Note{
@@ -292,12 +324,14 @@ func (l *loader) noSuch(what, name string, at note.Range, known []string, before
 func (sb *signBuilder) printerOf() *Printer {
 	name, ok := get[string](sb.n, "printer")
 	switch {
+	case sb.builder.printer != nil:
+		return sb.builder.printer
 	case ok:
 		if m, found := sb.printers.find(name); found {
 			sb.s.Broken = sb.s.Broken || m.from.bad
 			return m.it
 		}
-		sb.noSuch("printer", name, sb.n.at["printer"], sb.printers.names(), "printer = ")
+		sb.noSuch(sb.top, "printer", name, sb.n.at["printer"], sb.printers.names(), "printer = ")
 	case sb.n.has("printer"): // written badly: reported already
 	case len(sb.printers.list) == 1:
 		sb.s.Broken = sb.s.Broken || sb.printers.list[0].from.bad
@@ -325,7 +359,7 @@ func (sb *signBuilder) printerOf() *Printer {
 func (sb *signBuilder) layerRange() {
 	p := sb.s.Printer
 	allowed := slices.Contains(sb.s.Allow, note.LayerHeight) // whoever passes it over must see it
-	if p.Where.IsZero() || sb.warned[p] && !allowed {
+	if p.Where.IsZero() || sb.warned[p.Where] && !allowed {
 		return
 	}
 	warn := false
@@ -365,10 +399,7 @@ func (sb *signBuilder) layerRange() {
 		warn = !allowed
 	}
 	if warn {
-		if sb.warned == nil {
-			sb.warned = map[*Printer]bool{}
-		}
-		sb.warned[p] = true
+		sb.warned[p.Where] = true
 	}
 }
 
@@ -423,7 +454,7 @@ func (sb *signBuilder) filamentOf(n *node) *Filament {
 	}
 	m, found := sb.filaments.find(name)
 	if !found {
-		sb.noSuch("filament", name, n.at["filament"], sb.filaments.names(), "filament = ")
+		sb.noSuch(sb.top, "filament", name, n.at["filament"], sb.filaments.names(), "filament = ")
 		return nil
 	}
 	sb.s.Broken = sb.s.Broken || m.from.bad

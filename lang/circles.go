@@ -70,7 +70,7 @@ func (sb *signBuilder) around(p *Piece, owner *Part, list []word) {
 		switch {
 		case !found:
 			if !sb.dropped(sb.n) {
-				sb.noSuch("raise or recess", w.text, w.at, sb.parts.names(), "")
+				sb.noSuch(sb.n, "raise or recess", w.text, w.at, sb.parts.names(), "")
 			}
 		case m.it == owner && !sb.inked[owner]:
 			sb.add(note.Note{

@@ -17,6 +17,7 @@ type Options struct {
 	Dir       string   // the current folder; "" asks the system ("/" for another FS)
 	AllowRead []string // folders that may be read besides, as a person typed them
 	FS        FS       // nil for the machine's; an Overlay for an editor's open texts
+	Set       []string // "NAME=VALUE" for the manifest's own fields, as a person typed them
 }
 
 // Load reads a manifest with everything it includes and resolves it. The notes hold every
@@ -33,13 +34,20 @@ func Load(file string, opt Options) (*Document, *Files, note.List, error) {
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	l := &loader{files: files, lines: map[string]*lines{}, state: map[string]int{}}
+	l := &loader{files: files, lines: map[string]*lines{}, parsed: map[string]*parsed{}, tables: map[string]*lines{}, templates: map[string]bool{}}
 	l.add(notes...)
 	doc := &Document{}
-	top := &node{row: row("")}
 	if !notes.HasErrors() {
-		l.readFile(file, note.Range{File: shownPath(file)}, top, nil)
-		doc = l.build(top)
+		if u := l.unit(file, note.Range{File: shownPath(file)}, ""); u != nil {
+			l.first = u.shown
+			l.calls = append(l.calls, u.shown)
+			s := l.newScope(u)
+			l.setValues(s, opt.Set)
+			top := &node{row: row("")}
+			l.readUnit(u, s, top)
+			doc = l.build(u, s, top)
+			l.once(u)
+		}
 	}
 	doc.Sources = files.Sources()
 	for i, s := range doc.Sources {
@@ -59,16 +67,42 @@ func shownPath(file string) string { return path.Clean(strings.ReplaceAll(file, 
 type loader struct {
 	files   *Files
 	notes   note.List
-	faults  int                        // errors among notes
+	faults  int                        // errors among notes, and what failed since something else did
+	silent  int                        // above zero while a side of a conditional is tried that is not taken
 	lines   map[string]*lines          // by shown name, of every manifest
-	state   map[string]int             // of a manifest by shown name: reading or done
-	chain   []string                   // the manifests being read, outermost first
+	tables  map[string]*lines          // the same of what csv() and json() read
+	parsed  map[string]*parsed         // by shown name
 	broken  []note.Range               // values that were replaced to get the parser past them
 	lostAt  []note.Range               // places where text could not be read
 	first   string                     // shown name of the manifest itself
-	lost    bool                       // some text could not be read: what is missing may stand in it
-	orders  map[*hclsyntax.Block]order // of blocks in JSON
 	unsound bool                       // a file in JSON has mistakes of its syntax: what belongs where is a guess
+	orders  map[*hclsyntax.Block]order // of blocks in JSON
+	lost    bool                       // some text could not be read: what is missing may stand in it
+
+	scope     *scope          // what the expressions at hand may refer to; nil for none
+	reading   []*entry        // fields and lets being worked out, outermost first
+	touched   []note.Place    // what the expression at hand hangs on
+	uses      []use           // what attributes hung on
+	calls     []string        // the manifest and the templates being read, outermost first
+	templates map[string]bool // files of templates
+
+	steps, made, madeText, depth int  // of expressions
+	spent                        bool // one of them went beyond its bound
+}
+
+// parsed is a manifest's syntax tree.
+type parsed struct {
+	body *hclsyntax.Body // nil if nothing could be read
+}
+
+// unit is a manifest, or a template, with everything it includes.
+type unit struct {
+	shown  string // name of the first file
+	bodies []*hclsyntax.Body
+	names  []string        // of the files of bodies
+	files  map[string]bool // all of them
+	state  map[string]int  // of a file by shown name: reading or done
+	chain  []string        // the files being read, outermost first
 }
 
 const (
@@ -107,6 +141,9 @@ func (x *lines) pos(at int) note.Pos {
 }
 
 func (l *loader) add(notes ...note.Note) {
+	if l.silent > 0 {
+		return
+	}
 	for _, n := range notes {
 		n.Summary = note.Headline(n.Summary)
 		l.notes = append(l.notes, n)
@@ -139,21 +176,41 @@ func (l *loader) text(r hcl.Range) string {
 	return string(x.data[r.Start.Byte:r.End.Byte])
 }
 
-// readFile reads one manifest into top; includes come after the file that names them.
-// at is where the file is named, parent the file that names it ("" for the first).
-func (l *loader) readFile(name string, at note.Range, top *node, includedBy []note.Range) {
+// unit parses a manifest and all that it includes, each file once; nil if the file itself
+// can't be read. what says what the file is, for messages: "template" or "".
+func (l *loader) unit(name string, at note.Range, what string) *unit {
+	u := &unit{files: map[string]bool{}, state: map[string]int{}}
+	before := l.errors()
+	l.include(u, name, at, nil)
+	if u.shown == "" {
+		if l.errors() == before {
+			l.faults++
+		}
+		return nil
+	}
+	return u
+}
+
+// include reads one manifest into u; what it includes comes after it. at is where the file
+// is named.
+func (l *loader) include(u *unit, name string, at note.Range, includedBy []note.Range) {
 	data, shown, notes := l.files.readFile(name, at, maxManifestBytes)
+	for i := range notes {
+		if at.Start.Line > 0 {
+			notes[i].Fix = strings.Replace(notes[i].Fix, "NAME.svg", "NAME.hcl", 1)
+		}
+	}
 	l.add(notes...)
 	if notes.HasErrors() || data == nil {
 		l.lost = true
 		return
 	}
-	switch l.state[shown] {
+	switch u.state[shown] {
 	case stateDone:
 		return
 	case stateReading:
-		start := slices.Index(l.chain, shown)
-		way := append(slices.Clone(l.chain[start:]), shown)
+		start := slices.Index(u.chain, shown)
+		way := append(slices.Clone(u.chain[start:]), shown)
 		n := note.Note{
 			Code: note.IncludeCycle, Severity: note.Error, Where: at,
 			Summary: "Files include each other",
@@ -166,7 +223,8 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 		l.add(n)
 		return
 	}
-	if len(l.state) >= maxManifests {
+	p := l.parsed[shown]
+	if p == nil && len(l.parsed) >= maxManifests {
 		l.add(note.Note{
 			Code: note.TooLarge, Severity: note.Error, Where: at,
 			Summary: "Too many files are included",
@@ -175,46 +233,102 @@ func (l *loader) readFile(name string, at note.Range, top *node, includedBy []no
 		})
 		return
 	}
-	if len(l.chain) == 0 {
-		l.first = shown
+	if len(u.chain) == 0 {
+		u.shown = shown
 	}
-	l.state[shown] = stateReading
-	l.chain = append(l.chain, shown)
-	l.lines[shown] = newLines(data)
+	u.state[shown] = stateReading
+	u.chain = append(u.chain, shown)
+	u.files[shown] = true
+	if p == nil {
+		p = &parsed{}
+		l.parsed[shown] = p
+		l.lines[shown] = newLines(data)
+		p.body = l.parse(shown, data, at)
+	}
 
-	if body := l.parse(shown, data, at); body != nil {
-		first := len(l.chain) == 1
-		l.edition(body, shown, first)
-		l.readTop(top, body)
+	if body := p.body; body != nil {
+		l.edition(body, shown, len(u.chain) == 1)
+		u.bodies, u.names = append(u.bodies, body), append(u.names, shown)
 		if a := body.Attributes["include"]; a != nil && l.brokenAttribute(a) {
 			l.lost = true
 		} else if a != nil {
-			stamp := len(l.notes)
-			list, ok := l.decode(top.row.attribute("include"), a.Expr)
-			for i := stamp; i < len(l.notes); i++ {
-				if l.notes[i].Fix == "" {
-					l.notes[i].Fix = top.row.attribute("include").line()
-				}
-			}
-			l.lost = l.lost || !ok
+			outer := l.scope
+			l.scope = nil // paths are literal: nothing is known yet
+			worked := l.workedPaths(a.Expr)
+			list, ok := l.decodeWell(row("").attribute("include"), a.Expr)
+			l.scope = outer
+			l.lost = l.lost || !ok || len(worked) > 0
 			paths, _ := list.v.([]word)
 			for _, w := range paths {
-				if strings.TrimSpace(w.text) == "" {
+				if strings.TrimSpace(w.text) == "" || slices.Contains(worked, w.at) {
 					continue
 				}
-				l.readFile(w.text, w.at, top, append(slices.Clone(includedBy), w.at))
+				l.include(u, w.text, w.at, append(slices.Clone(includedBy), w.at))
 			}
 		}
 	}
-	l.chain = l.chain[:len(l.chain)-1]
-	l.state[shown] = stateDone
+	u.chain = u.chain[:len(u.chain)-1]
+	u.state[shown] = stateDone
 }
 
-// readTop reads a file's top blocks into top, which gathers those of all files.
-func (l *loader) readTop(top *node, body *hclsyntax.Body) {
-	here := &node{row: top.row, partly: true} // what the top needs is asked elsewhere
-	l.readBody(here, body)
-	top.blocks = append(top.blocks, here.blocks...)
+// workedPaths reports paths of `include` that are not written out: which files belong to a
+// manifest can be seen without working anything out.
+func (l *loader) workedPaths(e hclsyntax.Expression) []note.Range {
+	list := []hclsyntax.Expression{e}
+	if x, ok := e.(*hclsyntax.TupleConsExpr); ok {
+		list = x.Exprs
+	}
+	var out []note.Range
+	for _, x := range list {
+		switch x := x.(type) {
+		case *hclsyntax.TemplateExpr:
+			if x.IsStringLiteral() {
+				continue
+			}
+		case *hclsyntax.TemplateWrapExpr, *hclsyntax.ConditionalExpr, *hclsyntax.ForExpr, *hclsyntax.FunctionCallExpr:
+		default:
+			continue // told as any value of another kind
+		}
+		out = append(out, l.at(x.Range()))
+		l.tell(note.WrongType, l.at(x.Range()), "Included files are written out", "`include` takes paths as they are, without anything to work out.", row("").attribute("include").line())
+	}
+	return out
+}
+
+// readUnit works out the fields and lets of a unit, and reads the top blocks of all its
+// files into top.
+func (l *loader) readUnit(u *unit, s *scope, top *node) {
+	l.scope = s
+	l.settle(s, top)
+	for _, body := range u.bodies {
+		here := &node{row: top.row, partly: true} // what the top needs is asked elsewhere
+		l.readBody(here, body)
+		top.blocks = append(top.blocks, here.blocks...)
+		top.left = append(top.left, here.left...)
+	}
+	l.sameLabels(top)
+}
+
+// once drops notes that say the same again: what signs share, such as a stock file or a
+// template, is read for each of them. Warnings are kept for each sign, since each may
+// allow them.
+func (l *loader) once(u *unit) {
+	type key struct {
+		where                 note.Range
+		code                  note.Code
+		severity              note.Severity
+		summary, detail, sign string
+	}
+	seen := map[key]bool{}
+	l.notes = slices.DeleteFunc(l.notes, func(n note.Note) bool {
+		k := key{n.Where, n.Code, n.Severity, n.Summary, n.Detail, n.Sign}
+		if n.Severity != note.Warning && l.templates[n.Where.File] && !u.files[n.Where.File] {
+			k.sign = ""
+		}
+		again := seen[k] && !n.Where.IsZero()
+		seen[k] = true
+		return again
+	})
 }
 
 // edition checks that a manifest says which language it is written in.

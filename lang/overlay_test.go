@@ -36,7 +36,9 @@ func TestOverlay(t *testing.T) {
 		"outside/s.hcl":   stock,
 		"outside/art.svg": "<svg/>",
 	}
-	main := func(more string) string { return "edition = 1\n" + more + "sign \"open\" {\n  printer = \"p\"\n  artwork \"a\" {\n    file = \"a.svg\"\n  }\n}\n" }
+	main := func(more string) string {
+		return "edition = 1\n" + more + "sign \"open\" {\n  printer = \"p\"\n  artwork \"a\" {\n    file = \"a.svg\"\n  }\n}\n"
+	}
 	withArt := func(file string) string {
 		return "edition = 1\nprinter \"p\" {\n}\nsign \"open\" {\n  artwork \"a\" {\n    file = \"" + file + "\"\n  }\n}\n"
 	}

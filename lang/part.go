@@ -73,7 +73,7 @@ func (sb *signBuilder) artworkOf(n *node) *Artwork {
 		if m, found := sb.artworks.find(name); found {
 			return m.it
 		}
-		sb.noSuch("artwork", name, n.at["artwork"], sb.artworks.names(), "artwork = ")
+		sb.noSuch(sb.n, "artwork", name, n.at["artwork"], sb.artworks.names(), "artwork = ")
 	case n.has("artwork"): // written badly: reported already
 	case !takesInk(n):
 	case len(sb.artworks.list) == 1:
@@ -131,7 +131,7 @@ func (sb *signBuilder) within(m made[*Part]) {
 				}
 			}
 			if !sb.dropped(sb.n) {
-				sb.noSuch("raise", name, n.at[word], raises, word+" = ")
+				sb.noSuch(sb.n, "raise", name, n.at[word], raises, word+" = ")
 			}
 		case other.it == p:
 			sb.add(note.Note{

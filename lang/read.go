@@ -26,6 +26,13 @@ type node struct {
 	dropped bool                  // a block in it was left out: not built yet, or unknown
 	partly  bool                  // a syntax error stands in it: what seems missing may only be unreadable
 	order   order                 // where it stands in its JSON
+	left    []leftBlock           // blocks in it that their `when` left out
+}
+
+// leftBlock is a block that is left out.
+type leftBlock struct {
+	space, label string
+	where        note.Range
 }
 
 // get returns a decoded attribute. T must be the type of the attribute's kind.
@@ -61,6 +68,30 @@ func (l *loader) readBody(n *node, body *hclsyntax.Body) {
 	n.values = map[string]value{}
 	n.at = map[string]note.Range{}
 
+	nameAt := map[string]note.Range{}
+	for _, a := range inOrder(body) {
+		nameAt[a.Name] = l.at(a.NameRange)
+		l.readAttribute(n, a)
+	}
+	for _, b := range body.Blocks {
+		if l.scope != nil && n.row.name == "" {
+			if x := l.scope.byBlock[b]; x != nil { // read before all else
+				if x.node != nil {
+					n.blocks = append(n.blocks, x.node)
+				}
+				continue
+			}
+		}
+		l.readBlock(n, b)
+	}
+	l.belongTogether(n, nameAt)
+	if l.errors() > before {
+		n.bad = true
+	}
+}
+
+// inOrder lists the attributes of a body in the order written.
+func inOrder(body *hclsyntax.Body) []*hclsyntax.Attribute {
 	attrs := make([]*hclsyntax.Attribute, 0, len(body.Attributes))
 	for _, a := range body.Attributes {
 		attrs = append(attrs, a)
@@ -68,18 +99,7 @@ func (l *loader) readBody(n *node, body *hclsyntax.Body) {
 	slices.SortFunc(attrs, func(a, b *hclsyntax.Attribute) int {
 		return cmp.Compare(a.SrcRange.Start.Byte, b.SrcRange.Start.Byte)
 	})
-	nameAt := map[string]note.Range{}
-	for _, a := range attrs {
-		nameAt[a.Name] = l.at(a.NameRange)
-		l.readAttribute(n, a)
-	}
-	for _, b := range body.Blocks {
-		l.readBlock(n, b)
-	}
-	l.belongTogether(n, nameAt)
-	if l.errors() > before {
-		n.bad = true
-	}
+	return attrs
 }
 
 func (l *loader) readAttribute(n *node, a *hclsyntax.Attribute) {
@@ -93,18 +113,71 @@ func (l *loader) readAttribute(n *node, a *hclsyntax.Attribute) {
 		l.notYet(l.at(a.NameRange), a.Name, "", comment(l.text(a.SrcRange)))
 		return
 	}
-	if n.row.name == "" || l.brokenAttribute(a) {
+	if n.row.name == "" || a.Name == "when" || l.brokenAttribute(a) {
 		return // read elsewhere; or not what was meant
 	}
-	stamp := len(l.notes)
-	v, ok := l.decode(spec, a.Expr)
-	if ok {
+	if v, ok := l.decodeWell(spec, a.Expr); ok {
 		n.values[a.Name] = v
+		n.at[a.Name] = v.where
+	}
+}
+
+// decodeWell decodes an attribute, and completes the notes on it: what to type, and what
+// the value hangs on.
+func (l *loader) decodeWell(spec *attribute, e hclsyntax.Expression) (value, bool) {
+	stamp, before := len(l.notes), l.errors()
+	l.touched = nil
+	v, ok := l.decode(spec, e)
+	if !ok && l.errors() == before {
+		l.faults++ // it hangs on something that was told
 	}
 	for i := stamp; i < len(l.notes); i++ {
 		if l.notes[i].Fix == "" && l.notes[i].Severity == note.Error {
 			l.notes[i].Fix = spec.line()
 		}
+	}
+	if len(l.touched) > 0 {
+		l.uses = append(l.uses, use{l.at(e.Range()), l.touched})
+		l.showTouched(stamp)
+	}
+	return v, ok
+}
+
+// headerOf is a block's header, without the brace.
+func headerOf(b *hclsyntax.Block) hcl.Range {
+	header := b.TypeRange
+	if len(b.LabelRanges) > 0 {
+		header.End = b.LabelRanges[len(b.LabelRanges)-1].End
+	}
+	return header
+}
+
+// leaveOut reads a block's `when`, and reports whether it leaves the block out of parent.
+func (l *loader) leaveOut(parent *node, b *hclsyntax.Block, spec *block) bool {
+	a := b.Body.Attributes["when"]
+	if a == nil || spec.attribute("when") == nil || l.brokenAttribute(a) {
+		return false
+	}
+	v, ok := l.decodeWell(spec.attribute("when"), a.Expr)
+	if !ok || v.v.(bool) {
+		return false
+	}
+	left := leftBlock{space: spaceOf(spec), where: l.at(headerOf(b))}
+	if len(b.Labels) > 0 {
+		left.label = b.Labels[0]
+	}
+	parent.left = append(parent.left, left)
+	return true
+}
+
+// isLeftOut words a reference to a block that its `when` leaves out.
+func isLeftOut(what, name string, at, where note.Range) note.Note {
+	return note.Note{
+		Code: note.UnknownName, Severity: note.Error, Where: at,
+		Summary: fmt.Sprintf("The %s %q is left out", what, clip(name)),
+		Detail:  "Its `when` is false, so it is as if it were not written. Name another one, or leave this out on the same condition.",
+		Fix:     "when = true",
+		Also:    []note.Place{{Range: where, What: "left out here"}},
 	}
 }
 
@@ -115,10 +188,10 @@ func (l *loader) readBlock(parent *node, b *hclsyntax.Block) {
 		parent.dropped = true
 		return
 	}
-	header := b.TypeRange
-	if len(b.LabelRanges) > 0 {
-		header.End = b.LabelRanges[len(b.LabelRanges)-1].End
+	if spec.name == "let" { // fields.go has read it
+		return
 	}
+	header := headerOf(b)
 	if spec.flags&later != 0 {
 		word, where := b.Type, ""
 		if row(spec.name) != spec {
@@ -128,8 +201,11 @@ func (l *loader) readBlock(parent *node, b *hclsyntax.Block) {
 		parent.dropped = true
 		return
 	}
-	n := &node{row: spec, where: l.at(header), extent: l.at(hcl.Range{Filename: header.Filename, Start: header.Start, End: b.Body.EndRange.End}), order: l.orders[b]}
 	before := l.errors()
+	if spec.name != "field" && l.leaveOut(parent, b, spec) { // a field's was read before any value
+		return
+	}
+	n := &node{row: spec, where: l.at(header), extent: l.at(hcl.Range{Filename: header.Filename, Start: header.Start, End: b.Body.EndRange.End}), order: l.orders[b]}
 	l.readLabel(n, b)
 	n.partly = l.brokenWithin(b)
 	stamp := len(l.notes)

@@ -91,7 +91,10 @@ type Sign struct {
 	Parts      []*Part    // raises and recesses in the order written
 	Where      note.Range // of the block's header
 	At         map[string]note.Range
-	Broken     bool // an error stands in it or in what it uses: it must not be compiled
+	Values     map[string]string // of the fields that it was made with, for the record; nil if there are none
+	Broken     bool              // an error stands in it or in what it uses: it must not be compiled
+
+	ways []*way // for ShowWay
 }
 
 // Fit says what width, height and the centre refer to.

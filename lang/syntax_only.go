@@ -16,7 +16,7 @@ import (
 //
 // Cost is linear in the size of the file.
 func Syntax(shown string, data []byte) note.List {
-	l := &loader{lines: map[string]*lines{shown: newLines(data)}, state: map[string]int{}}
+	l := &loader{lines: map[string]*lines{shown: newLines(data)}}
 	first := note.Range{File: shown, Start: note.Pos{Line: 1, Column: 1}, End: note.Pos{Line: 1, Column: 1}}
 	switch {
 	case len(data) > maxManifestBytes:

@@ -4,11 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
-	"github.com/zclconf/go-cty/cty"
 
 	"relievo/lang/nearest"
 	"relievo/lang/note"
@@ -41,7 +41,13 @@ func (l *loader) decode(a *attribute, e hclsyntax.Expression) (value, bool) {
 	out := value{where: l.at(e.Range())}
 	ok := true
 	switch a.kind {
-	case kText, kPath, kSelector, kName:
+	case kValue:
+		out.v, ok = l.anyValue(e, a)
+	case kValues:
+		out.v, ok = l.anyValues(e, a)
+	case kPath:
+		out.v, out.where, ok = l.path(e, a)
+	case kText, kSelector, kName:
 		out.v, ok = l.textValue(e, a)
 	case kWord:
 		out.v, ok = l.wordValue(e, a)
@@ -79,7 +85,7 @@ func (l *loader) decode(a *attribute, e hclsyntax.Expression) (value, bool) {
 		out.v, ok = l.colour(e, a)
 	case kPaints:
 		out.v, ok = l.paints(e, a)
-	case kPaths, kNames, kCodes, kOutputs:
+	case kPaths, kNames, kCodes, kOutputs, kTexts:
 		out.v, ok = l.words(e, a)
 	case kSize:
 		out.v, ok = l.size(e, a)
@@ -94,6 +100,12 @@ func (l *loader) decode(a *attribute, e hclsyntax.Expression) (value, bool) {
 // wanted says in a few words what an attribute of this kind takes.
 func (a *attribute) wanted() string {
 	switch a.kind {
+	case kValue:
+		return "a text, a number, or true or false"
+	case kValues:
+		return `values for the template's fields such as { room = "Larder" }`
+	case kTexts:
+		return "a list of texts in quotes"
 	case kLength:
 		return `a length such as "4.5mm"`
 	case kHeight:
@@ -153,9 +165,9 @@ func (a *attribute) wanted() string {
 }
 
 // wrongType reports a value of another kind than the attribute takes. It returns false.
-func (l *loader) wrongType(e hclsyntax.Expression, a *attribute, found string) bool {
+func (l *loader) wrongType(at note.Range, a *attribute, found string) bool {
 	n := note.Note{
-		Code: note.WrongType, Severity: note.Error, Where: l.at(e.Range()),
+		Code: note.WrongType, Severity: note.Error, Where: at,
 		Summary: fmt.Sprintf("%s does not fit here", capital(found)),
 		Detail:  fmt.Sprintf("The value is %s.", found),
 	}
@@ -248,31 +260,70 @@ func (l *loader) textValue(e hclsyntax.Expression, a *attribute) (string, bool) 
 	if !ok {
 		return "", false
 	}
-	if v.IsNull() || v.Type() != cty.String {
-		return "", l.wrongType(e, a, typeName(v))
-	}
-	return l.textOf(v.AsString(), e, a)
+	return l.textOf(v, l.at(e.Range()), a)
 }
 
-// textOf checks the size of a text, and that it is not blank where it can't be.
-func (l *loader) textOf(s string, e hclsyntax.Expression, a *attribute) (string, bool) {
+// path is a text with the place that it was written at: a path is relative to the file
+// that names it, and may have come from there through fields and lets.
+func (l *loader) path(e hclsyntax.Expression, a *attribute) (string, note.Range, bool) {
+	at := l.at(e.Range())
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return "", at, false
+	}
+	s, ok := l.textOf(v, at, a)
+	return s, pathAt(v, at), ok
+}
+
+// pathAt is where a path was written. What is written in the same file stays at its use.
+func pathAt(v val, at note.Range) note.Range {
+	if from := v.where(at); from.File != at.File {
+		return from
+	}
+	return at
+}
+
+// textOf checks that a value is a text of some size, and that it is not blank where it
+// can't be.
+func (l *loader) textOf(v val, at note.Range, a *attribute) (string, bool) {
+	if !v.isText() {
+		return "", l.wrongType(at, a, typeName(v))
+	}
 	switch {
-	case len(s) > maxTextBytes:
+	case len(v.text) > maxTextBytes:
 		l.add(note.Note{
-			Code: note.TooLarge, Severity: note.Error, Where: l.at(e.Range()),
+			Code: note.TooLarge, Severity: note.Error, Where: at,
 			Summary: "The text is too long",
-			Detail:  fmt.Sprintf("It has %d bytes; %d are allowed.", len(s), maxTextBytes),
+			Detail:  fmt.Sprintf("It has %d bytes; %d are allowed.", len(v.text), maxTextBytes),
 		})
 		return "", false
-	case strings.TrimSpace(s) == "" && a.kind != kText:
+	case strings.TrimSpace(v.text) == "" && a.kind != kText && a.kind != kTexts:
 		l.add(note.Note{
-			Code: note.MissingValue, Severity: note.Error, Where: l.at(e.Range()),
+			Code: note.MissingValue, Severity: note.Error, Where: at,
 			Summary: fmt.Sprintf("%s is empty", quoteWord(a.name)),
 			Detail:  fmt.Sprintf("It takes %s.", a.wanted()),
 		})
 		return "", false
 	}
-	return s, true
+	return v.text, true
+}
+
+// anyValue decodes a value whose kind is another's business.
+func (l *loader) anyValue(e hclsyntax.Expression, a *attribute) (val, bool) {
+	v, ok := l.evaluate(e, a)
+	if ok && (v.sort == sNull || v.sort == sList || v.sort == sMap) {
+		return v, l.wrongType(l.at(e.Range()), a, typeName(v))
+	}
+	return v, ok
+}
+
+// anyValues decodes a map of values.
+func (l *loader) anyValues(e hclsyntax.Expression, a *attribute) (val, bool) {
+	v, ok := l.evaluate(e, a)
+	if ok && v.sort != sMap {
+		return v, l.wrongType(l.at(e.Range()), a, typeName(v))
+	}
+	return v, ok
 }
 
 func (l *loader) wordValue(e hclsyntax.Expression, a *attribute) (string, bool) {
@@ -306,13 +357,13 @@ func (l *loader) yesNo(e hclsyntax.Expression, a *attribute) (bool, bool) {
 	if !ok {
 		return false, false
 	}
-	if !v.IsNull() && v.Type() == cty.Bool {
-		return v.True(), true
+	if v.isYesNo() {
+		return v.yes, true
 	}
-	if !v.IsNull() && v.Type() == cty.String && (v.AsString() == "yes" || v.AsString() == "no") {
-		return v.AsString() == "yes", true
+	if v.isText() && (v.text == "yes" || v.text == "no") {
+		return v.text == "yes", true
 	}
-	return false, l.wrongType(e, a, typeName(v))
+	return false, l.wrongType(l.at(e.Range()), a, typeName(v))
 }
 
 func (l *loader) count(e hclsyntax.Expression, a *attribute) (int, bool) {
@@ -320,11 +371,11 @@ func (l *loader) count(e hclsyntax.Expression, a *attribute) (int, bool) {
 	if !ok {
 		return 0, false
 	}
-	if v.IsNull() || v.Type() != cty.Number {
-		return 0, l.wrongType(e, a, typeName(v))
-	}
 	at := l.at(e.Range())
-	f := v.AsBigFloat()
+	if !v.isNumber() {
+		return 0, l.wrongType(at, a, typeName(v))
+	}
+	f := v.num
 	n, ok := quantity.FromFloat(f, 1, maxCount)
 	if !ok {
 		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxCount), "")
@@ -340,11 +391,11 @@ func (l *loader) number(e hclsyntax.Expression, a *attribute) (float64, bool) {
 	if !ok {
 		return 0, false
 	}
-	if v.IsNull() || v.Type() != cty.Number {
-		return 0, l.wrongType(e, a, typeName(v))
-	}
 	at := l.at(e.Range())
-	f, _ := v.AsBigFloat().Float64()
+	if !v.isNumber() {
+		return 0, l.wrongType(at, a, typeName(v))
+	}
+	f, _ := v.num.Float64()
 	if f > maxNumber || f < -maxNumber {
 		return 0, l.outOfRange(at, fmt.Sprintf("%s is out of range", quoteWord(a.name)), fmt.Sprintf("It is at most %d.", maxNumber), "")
 	}
@@ -356,21 +407,20 @@ func (l *loader) length(e hclsyntax.Expression, a *attribute) (quantity.Length, 
 	if !ok {
 		return quantity.Length{}, false
 	}
-	return l.lengthOf(v, e, a)
+	return l.lengthOf(v, l.at(e.Range()), a)
 }
 
 // lengthOf turns a value into a length.
-func (l *loader) lengthOf(v cty.Value, e hclsyntax.Expression, a *attribute) (quantity.Length, bool) {
-	at := l.at(e.Range())
+func (l *loader) lengthOf(v val, at note.Range, a *attribute) (quantity.Length, bool) {
 	var out quantity.Length
 	var err error
-	switch {
-	case !v.IsNull() && v.Type() == cty.String:
-		out, err = quantity.ParseLength(v.AsString())
-	case !v.IsNull() && v.Type() == cty.Number:
-		out, err = quantity.Millimetres(v.AsBigFloat())
+	switch v.sort {
+	case sText:
+		out, err = quantity.ParseLength(v.text)
+	case sNumber:
+		out, err = quantity.Millimetres(v.num)
 	default:
-		return out, l.wrongType(e, a, typeName(v))
+		return out, l.wrongType(at, a, typeName(v))
 	}
 	if err != nil {
 		l.quantityError(err, at, a)
@@ -394,18 +444,59 @@ func (l *loader) lengthOf(v cty.Value, e hclsyntax.Expression, a *attribute) (qu
 	return out, l.inRange(a, at, sign(out.Amount), out.String())
 }
 
-// items returns the expressions of a list, or false if e is none.
-func items(e hclsyntax.Expression) ([]hclsyntax.Expression, bool) {
+// item is a value with the place to tell its mistakes at.
+type item struct {
+	v  val
+	at note.Range
+	ok bool
+}
+
+// items works out a value that may be a list: of one that is written out, each item has its
+// own place, and all their mistakes are told. list is false for a value that is none.
+func (l *loader) items(e hclsyntax.Expression, a *attribute) (out []item, list, ok bool) {
 	for {
 		switch x := e.(type) {
 		case *hclsyntax.ParenthesesExpr:
 			e = x.Expression
+			continue
 		case *hclsyntax.TupleConsExpr:
-			return x.Exprs, true
-		default:
-			return nil, false
+			if l.tooMany(e, len(x.Exprs)) {
+				return nil, true, false
+			}
+			ok = true
+			for _, y := range x.Exprs {
+				v, good := l.evaluate(y, a)
+				ok = ok && good
+				out = append(out, item{v, l.at(y.Range()), good})
+			}
+			return out, true, ok
 		}
+		break
 	}
+	v, ok := l.evaluate(e, a)
+	if !ok {
+		return nil, false, false
+	}
+	return l.itemsOf(item{v, l.at(e.Range()), true}, e)
+}
+
+// itemsOf opens a value that may be a list. Its items are told at the list's place, or at
+// their own if they were written out within it.
+func (l *loader) itemsOf(x item, e hclsyntax.Expression) (out []item, list, ok bool) {
+	if x.v.sort != sList {
+		return []item{x}, false, true
+	}
+	if l.tooMany(e, len(x.v.list)) {
+		return nil, true, false
+	}
+	for _, v := range x.v.list {
+		at := v.where(x.at)
+		if at.File != x.at.File || at.Start.Byte < x.at.Start.Byte || at.End.Byte > x.at.End.Byte {
+			at = x.at
+		}
+		out = append(out, item{v, at, true})
+	}
+	return out, true, true
 }
 
 func (l *loader) tooMany(e hclsyntax.Expression, n int) bool {
@@ -422,33 +513,43 @@ func (l *loader) tooMany(e hclsyntax.Expression, n int) bool {
 
 // lengths decodes a list of exactly n lengths; shape words what is wanted.
 func (l *loader) lengths(e hclsyntax.Expression, a *attribute, n int, shape string) ([]quantity.Length, bool) {
-	list, ok := items(e)
-	if !ok {
-		if v, good := l.evaluate(e, a); good {
-			l.wrongType(e, a, typeName(v))
+	list, isList, ok := l.items(e, a)
+	if !isList {
+		if ok {
+			l.wrongType(l.at(e.Range()), a, typeName(list[0].v))
 		}
 		return nil, false
 	}
+	return l.lengthsOf(list, l.at(e.Range()), a, n, shape)
+}
+
+func (l *loader) lengthsOf(list []item, at note.Range, a *attribute, n int, shape string) ([]quantity.Length, bool) {
 	if len(list) != n {
-		l.add(note.Note{
-			Code: note.WrongType, Severity: note.Error, Where: l.at(e.Range()),
-			Summary: fmt.Sprintf("%s takes %s", quoteWord(a.name), shape),
-			Detail:  fmt.Sprintf("The list has %d.", len(list)),
-		})
+		if !slices.ContainsFunc(list, func(x item) bool { return !x.ok }) {
+			l.add(note.Note{
+				Code: note.WrongType, Severity: note.Error, Where: at,
+				Summary: fmt.Sprintf("%s takes %s", quoteWord(a.name), shape),
+				Detail:  fmt.Sprintf("The list has %d.", len(list)),
+			})
+		}
 		return nil, false
 	}
 	out := make([]quantity.Length, n)
+	ok := true
 	for i, x := range list {
-		var good bool
-		if out[i], good = l.length(x, a); !good {
-			ok = false
+		good := x.ok
+		if good {
+			out[i], good = l.lengthOf(x.v, x.at, a)
 		}
+		ok = ok && good
 	}
 	return out, ok
 }
 
+const pointShape = "two lengths, x and y"
+
 func (l *loader) point(e hclsyntax.Expression, a *attribute) ([2]quantity.Length, bool) {
-	p, ok := l.lengths(e, a, 2, "two lengths, x and y")
+	p, ok := l.lengths(e, a, 2, pointShape)
 	if !ok {
 		return [2]quantity.Length{}, false
 	}
@@ -456,25 +557,38 @@ func (l *loader) point(e hclsyntax.Expression, a *attribute) ([2]quantity.Length
 }
 
 func (l *loader) points(e hclsyntax.Expression, a *attribute) ([][2]quantity.Length, bool) {
-	list, ok := items(e)
-	if ok && len(list) > 0 {
-		if _, nested := items(list[0]); nested {
-			if l.tooMany(e, len(list)) {
-				return nil, false
-			}
-			var out [][2]quantity.Length
-			for _, x := range list {
-				p, good := l.point(x, a)
-				if !good {
-					ok = false
-				}
-				out = append(out, p)
-			}
-			return out, ok
+	list, isList, ok := l.items(e, a)
+	if !isList {
+		if ok {
+			l.wrongType(l.at(e.Range()), a, typeName(list[0].v))
 		}
+		return nil, false
 	}
-	p, ok := l.point(e, a)
-	return [][2]quantity.Length{p}, ok
+	if len(list) == 0 || !list[0].ok || list[0].v.sort != sList {
+		p, good := l.lengthsOf(list, l.at(e.Range()), a, 2, pointShape)
+		if !good {
+			return nil, false
+		}
+		return [][2]quantity.Length{{p[0], p[1]}}, ok
+	}
+	var out [][2]quantity.Length
+	for _, x := range list {
+		if !x.ok {
+			continue
+		}
+		inner, isList, good := l.itemsOf(x, e)
+		if !isList {
+			ok = l.wrongType(x.at, a, typeName(x.v))
+			continue
+		}
+		p, fine := l.lengthsOf(inner, x.at, a, 2, pointShape)
+		if !good || !fine {
+			ok = false
+			continue
+		}
+		out = append(out, [2]quantity.Length{p[0], p[1]})
+	}
+	return out, ok
 }
 
 func (l *loader) box(e hclsyntax.Expression, a *attribute) ([3]quantity.Length, bool) {
@@ -487,11 +601,15 @@ func (l *loader) box(e hclsyntax.Expression, a *attribute) ([3]quantity.Length, 
 
 // size decodes the sides of a rectangle; one length is both sides of a square.
 func (l *loader) size(e hclsyntax.Expression, a *attribute) ([2]quantity.Length, bool) {
-	if _, ok := items(e); !ok {
-		v, ok := l.length(e, a)
+	list, isList, ok := l.items(e, a)
+	if !isList {
+		if !ok {
+			return [2]quantity.Length{}, false
+		}
+		v, ok := l.lengthOf(list[0].v, list[0].at, a)
 		return [2]quantity.Length{v, v}, ok
 	}
-	p, ok := l.lengths(e, a, 2, "a length, or two: x and y")
+	p, ok := l.lengthsOf(list, l.at(e.Range()), a, 2, "a length, or two: x and y")
 	if !ok {
 		return [2]quantity.Length{}, false
 	}
@@ -509,8 +627,8 @@ func (l *loader) head(e hclsyntax.Expression, a *attribute) (headValue, bool) {
 	if !ok {
 		return headValue{}, false
 	}
-	if !v.IsNull() && v.Type() == cty.String {
-		s := strings.TrimSpace(v.AsString())
+	if v.isText() {
+		s := strings.TrimSpace(v.text)
 		if h := headOf(s); h != nil {
 			return headValue{screw: h}, true
 		}
@@ -519,7 +637,7 @@ func (l *loader) head(e hclsyntax.Expression, a *attribute) (headValue, bool) {
 			return headValue{}, false
 		}
 	}
-	length, ok := l.lengthOf(v, e, a)
+	length, ok := l.lengthOf(v, l.at(e.Range()), a)
 	return headValue{length: length}, ok
 }
 
@@ -535,16 +653,15 @@ func (l *loader) insert(e hclsyntax.Expression, a *attribute) (insertValue, bool
 		return insertValue{}, false
 	}
 	switch {
-	case v.IsNull():
-	case v.Type() == cty.Bool:
-		return insertValue{yes: v.True()}, true
-	case v.Type() == cty.String && (v.AsString() == "yes" || v.AsString() == "no"):
-		return insertValue{yes: v.AsString() == "yes"}, true
-	case v.Type() == cty.String:
-		s, ok := l.textOf(v.AsString(), e, a)
+	case v.isYesNo():
+		return insertValue{yes: v.yes}, true
+	case v.isText() && (v.text == "yes" || v.text == "no"):
+		return insertValue{yes: v.text == "yes"}, true
+	case v.isText():
+		s, ok := l.textOf(v, l.at(e.Range()), a)
 		return insertValue{yes: true, what: strings.TrimSpace(s)}, ok
 	}
-	return insertValue{}, l.wrongType(e, a, typeName(v))
+	return insertValue{}, l.wrongType(l.at(e.Range()), a, typeName(v))
 }
 
 // quantityValue decodes a quantity that is written as a text with its unit.
@@ -582,11 +699,10 @@ func (l *loader) measureText(e hclsyntax.Expression, a *attribute, example strin
 		return "", false
 	}
 	switch {
-	case v.IsNull():
-	case v.Type() == cty.String:
-		return v.AsString(), true
-	case v.Type() == cty.Number:
-		f := v.AsBigFloat()
+	case v.isText():
+		return v.text, true
+	case v.isNumber():
+		f := v.num
 		if _, ok := quantity.FromFloat(f, 1, maxNumber*1000); a.kind == kMoney && ok {
 			return f.Text('f', 6), true // printed only because it is bounded
 		}
@@ -610,7 +726,7 @@ func (l *loader) measureText(e hclsyntax.Expression, a *attribute, example strin
 		l.add(n)
 		return "", false
 	}
-	return "", l.wrongType(e, a, typeName(v))
+	return "", l.wrongType(l.at(e.Range()), a, typeName(v))
 }
 
 func (l *loader) colour(e hclsyntax.Expression, a *attribute) (quantity.Colour, bool) {
@@ -628,14 +744,8 @@ func (l *loader) colour(e hclsyntax.Expression, a *attribute) (quantity.Colour, 
 
 // texts decodes a list of texts; one text alone counts as a list of one.
 func (l *loader) texts(e hclsyntax.Expression, a *attribute) ([]word, bool) {
-	exprs, ok := items(e)
-	if !ok {
-		exprs = []hclsyntax.Expression{e}
-	}
-	if l.tooMany(e, len(exprs)) {
-		return nil, false
-	}
-	if len(exprs) == 0 {
+	list, isList, ok := l.items(e, a)
+	if isList && ok && len(list) == 0 {
 		l.add(note.Note{
 			Code: note.MissingValue, Severity: note.Error, Where: l.at(e.Range()),
 			Summary: fmt.Sprintf("%s is an empty list", quoteWord(a.name)),
@@ -643,15 +753,21 @@ func (l *loader) texts(e hclsyntax.Expression, a *attribute) ([]word, bool) {
 		})
 		return nil, false
 	}
-	ok = true
 	var out []word
-	for _, x := range exprs {
-		s, good := l.textValue(x, a)
+	for _, x := range list {
+		if !x.ok {
+			continue
+		}
+		s, good := l.textOf(x.v, x.at, a)
 		if !good {
 			ok = false
 			continue
 		}
-		out = append(out, word{s, l.at(x.Range())})
+		at := x.at
+		if a.kind == kPaths {
+			at = pathAt(x.v, at)
+		}
+		out = append(out, word{s, at})
 	}
 	return out, ok
 }

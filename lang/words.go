@@ -9,6 +9,9 @@ type kind uint8
 
 const (
 	kAny      kind = iota // not decoded: only for words that are not built yet
+	kValue                // a text, a number, or true or false: a field's own kind decides
+	kValues               // a map of such values
+	kTexts                // a list of texts
 	kText                 // free text
 	kPath                 // a file, relative to the file that names it
 	kPaths                // a list of literal paths
@@ -93,12 +96,14 @@ var (
 	inPart    = []string{"raise", "recess"}
 	hasPieces = []string{"plate", "raise", "recess"}
 	shapes    = []string{"rectangle", "circle", "ellipse", "hull", "outline", "artwork", "plate"}
-	outputs   = []string{"stl", "3mf", "swaps", "bom", "top", "tilt", "side", "record"}
-	lateOut   = []string{"report"}
+	// fieldKinds are the kinds of a template's field.
+	fieldKinds = []string{"text", "number", "length", "choice", "yes_no"}
+	outputs    = []string{"stl", "3mf", "swaps", "bom", "top", "tilt", "side", "record"}
+	lateOut    = []string{"report"}
 )
 
-// whenLater is `when`, which stands on every repeatable block.
-var whenLater = attribute{"when", kAny, later, nil, ""}
+// when stands on every repeatable block; read.go reads it before all else.
+var when = attribute{"when", kYesNo, 0, nil, `true`}
 
 // blocks is the table, in the order of the language page.
 var blocks = []block{
@@ -106,11 +111,16 @@ var blocks = []block{
 		{"edition", kCount, 0, nil, "1"}, // both are read by load.go, before everything else
 		{"include", kPaths, 0, nil, `["stock.hcl"]`},
 	}},
-	{name: "field", in: top, label: true, flags: later, attributes: []attribute{
-		{"kind", kAny, later, nil, ""}, {"default", kAny, later, nil, ""}, {"choices", kAny, later, nil, ""},
-		{"min", kAny, later, nil, ""}, {"max", kAny, later, nil, ""}, {"about", kAny, later, nil, ""}, whenLater,
+	{name: "field", in: top, label: true, about: "a blank of a template", attributes: []attribute{
+		{"kind", kWord, need, fieldKinds, `"text"`},
+		{"default", kValue, 0, nil, `"Larder"`},
+		{"choices", kTexts, 0, nil, `["left", "right"]`},
+		{"min", kValue, 0, nil, `1`},
+		{"max", kValue, 0, nil, `20`},
+		{"about", kText, 0, nil, `"the name on the door"`},
+		when,
 	}},
-	{name: "let", in: top, flags: later},
+	{name: "let", in: top, about: "names for values"}, // of any names: fields.go reads it
 	{name: "filament", in: top, label: true, about: "a spool on the shelf", attributes: []attribute{
 		{"material", kText, 0, nil, `"PLA"`},
 		{"colour", kColour, 0, nil, `"#4f6b3a"`},
@@ -122,7 +132,7 @@ var blocks = []block{
 		{"cover", kHeight, atLeast0, nil, `"0.6mm"`},
 		{"lot", kText, 0, nil, `"A7"`},
 		{"note", kText, 0, nil, `"matt"`},
-		whenLater,
+		when,
 	}},
 	{name: "printer", in: top, label: true, about: "a machine", attributes: []attribute{
 		{"bed", kBox, positive | absolute, nil, `["220mm", "220mm", "250mm"]`},
@@ -142,7 +152,7 @@ var blocks = []block{
 		{"foot", kLength, atLeast0, nil, `"0.2mm"`},
 		{"change_command", kText, 0, nil, `"M600"`},
 		{"loaded", kCount, positive, nil, `4`},
-		whenLater,
+		when,
 	}},
 	{name: "sign", in: top, label: true, about: "one sign", attributes: []attribute{
 		{"title", kText, 0, nil, `"Heron Lane"`},
@@ -154,10 +164,10 @@ var blocks = []block{
 		{"allow", kCodes, 0, nil, `["low-raise"]`},
 		{"write", kOutputs, 0, nil, `["stl", "swaps"]`},
 		{"viewed_from", kLength, later, nil, ""},
-		{"template", kPath, later, nil, ""},
-		{"values", kAny, later, nil, ""},
-		whenLater,
-	}},
+		{"template", kPath, 0, nil, `"door.hcl"`},
+		{"values", kValues, 0, nil, `{ room = "Larder" }`},
+		when,
+	}, with: [][2]string{{"values", "template"}}},
 	{name: "artwork", in: inSign, label: true, about: "a drawing to pick from", attributes: []attribute{
 		{"file", kPath, need, nil, `"heron-lane.svg"`},
 		{"width", kLength, positive, nil, `"172mm"`},
@@ -169,7 +179,7 @@ var blocks = []block{
 		{"at", kPoint, 0, nil, `["10mm", "20mm"]`},
 		{"ignore", kSelector, 0, nil, `".frame"`},
 		{"font", kPaths, 0, nil, `["lettering.ttf"]`},
-		whenLater,
+		when,
 	}, oneOf: [][]string{{"width", "height", "scale"}}},
 	{name: "plate", in: inSign, once: true, about: "what holds the loose pieces together", attributes: []attribute{
 		{"thickness", kHeight, need | positive, nil, `"2mm"`},
@@ -187,21 +197,21 @@ var blocks = []block{
 		{"height", kLength, positive, nil, `"100mm"`},
 		{"at", kPoint, 0, nil, `["10mm", "20mm"]`},
 		{"pick", kSelector, 0, nil, `"#frame"`},
-		whenLater,
+		when,
 	}},
 	{name: "hole", in: inPlate, label: true, about: "a round hole through everything", attributes: []attribute{
 		{"diameter", kLength, need | positive, nil, `"4.5mm"`},
 		{"head", kHead, positive, nil, `"8.4mm"`},
 		{"at", kPoints, 0, nil, `["10mm", "20mm"]`},
 		{"corners", kLength, atLeast0, nil, `"8mm"`},
-		whenLater,
+		when,
 	}, oneOf: [][]string{{"at", "corners"}}, needOf: [][]string{{"at", "corners"}}},
 	{name: "slot", in: inPlate, label: true, about: "an elongated hole through everything", attributes: []attribute{
 		{"length", kLength, need | positive, nil, `"12mm"`},
 		{"width", kLength, need | positive, nil, `"4.5mm"`},
 		{"turn", kAngle, 0, nil, `"90deg"`},
 		{"at", kPoints, need, nil, `["10mm", "20mm"]`},
-		whenLater,
+		when,
 	}},
 	{name: "pocket", in: inPlate, label: true, about: "a blind hole", attributes: []attribute{
 		{"diameter", kLength, positive, nil, `"6.2mm"`},
@@ -211,7 +221,7 @@ var blocks = []block{
 		{"at", kPoints, 0, nil, `["10mm", "20mm"]`},
 		{"corners", kLength, atLeast0, nil, `"8mm"`},
 		{"insert", kInsert, 0, nil, `"magnet 6 x 2 mm"`},
-		whenLater,
+		when,
 	}, oneOf: [][]string{{"diameter", "size"}, {"at", "corners"}}, needOf: [][]string{{"diameter", "size"}, {"at", "corners"}}},
 	{name: "ties", in: inSign, once: true, about: "bridges between the loose parts of a sign without a plate", attributes: []attribute{
 		{"width", kLength, need | positive, nil, `"3mm"`},
@@ -231,7 +241,7 @@ var blocks = []block{
 		{"thicken", kLength, positive, nil, `"2 lines"`},
 		{"round_tips", kLength, positive, nil, `"0.3mm"`},
 		{"allow", kCodes, 0, nil, `["show-through"]`},
-		whenLater,
+		when,
 	}, oneOf: [][]string{{"height", "over"}, {"height", "step"}}, with: [][2]string{{"over", "step"}, {"step", "over"}}},
 	{name: "recess", in: inSign, label: true, about: "a part that is sunk", attributes: []attribute{
 		{"pick", kSelector, 0, nil, `".water"`},
@@ -245,7 +255,7 @@ var blocks = []block{
 		{"thicken", kLength, positive, nil, `"2 lines"`},
 		{"round_tips", kLength, positive, nil, `"0.3mm"`},
 		{"allow", kCodes, 0, nil, `["recess-shows"]`},
-		whenLater,
+		when,
 	}},
 	{name: "text", in: inPart, flags: later, attributes: []attribute{
 		{"string", kAny, later, nil, ""}, {"font", kAny, later, nil, ""}, {"size", kAny, later, nil, ""}, {"smallest", kAny, later, nil, ""},
@@ -254,7 +264,7 @@ var blocks = []block{
 	}},
 	{name: "arc", in: []string{"text"}, flags: later, attributes: []attribute{{"radius", kAny, later, nil, ""}, {"from", kAny, later, nil, ""}}},
 	{name: "batch", in: top, label: true, flags: later, attributes: []attribute{
-		{"template", kAny, later, nil, ""}, {"rows", kAny, later, nil, ""}, {"name", kAny, later, nil, ""}, whenLater,
+		{"template", kAny, later, nil, ""}, {"rows", kAny, later, nil, ""}, {"name", kAny, later, nil, ""}, when,
 	}},
 	{name: "gang", in: []string{"batch"}, flags: later, attributes: []attribute{{"gap", kAny, later, nil, ""}}},
 	{name: "quote", in: []string{"batch", "sign", ""}, flags: later, attributes: []attribute{
@@ -264,7 +274,7 @@ var blocks = []block{
 		{"quantities", kAny, later, nil, ""},
 	}},
 	{name: "item", in: []string{"quote"}, label: true, flags: later, attributes: []attribute{
-		{"price", kAny, later, nil, ""}, {"quantity", kAny, later, nil, ""}, whenLater,
+		{"price", kAny, later, nil, ""}, {"quantity", kAny, later, nil, ""}, when,
 	}},
 }
 
@@ -300,15 +310,6 @@ var instead = [][3]string{
 	{"", "select", "pick"},
 	{"", "fill", "paint"},
 }
-
-// functions are the language's functions; all but length answer not-yet.
-var functions = []string{
-	"length", "min", "max", "round", "ceil", "floor", "abs", "upper", "lower", "title",
-	"join", "split", "replace", "format", "csv", "json",
-}
-
-// scopes are the names that stand for something outside the expression: not built yet.
-var scopes = []string{"field", "let", "row"}
 
 // find returns the row of a block that stands in parent, or nil.
 func find(name, parent string) *block {

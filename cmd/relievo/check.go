@@ -18,6 +18,7 @@ import (
 func newCheck(c *console) *cobra.Command {
 	var (
 		signs, allowRead []string
+		set              []string
 		strict, stop     bool
 		format, picture  string
 	)
@@ -57,7 +58,7 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 				bad     bool
 			)
 			for _, file := range files {
-				res, err := compile.Run(cmd.Context(), file, compile.Options{Dir: dir, AllowRead: allowRead, Signs: signs, Strict: strict})
+				res, err := compile.Run(cmd.Context(), file, compile.Options{Dir: dir, AllowRead: allowRead, Signs: signs, Strict: strict, Set: set})
 				if err != nil {
 					return err
 				}
@@ -95,6 +96,7 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
 	flags.SortFlags = false
 	flags.StringVar(&format, "format", "text", "`text` for people; json, or sarif (SARIF 2.1.0), for programs")
 	flags.StringSliceVar(&signs, "sign", nil, "check only the sign with this `NAME`; may be repeated")
+	flags.StringArrayVar(&set, "set", nil, "give a field of the manifest a value, `NAME=VALUE`; may be repeated")
 	flags.BoolVar(&strict, "strict", false, "take warnings for errors")
 	flags.BoolVar(&stop, "stop", false, "end at the first manifest with errors")
 	flags.StringArrayVar(&allowRead, "allow-read", nil, "let manifests read files in the folder `DIR` too; may be repeated")

@@ -24,6 +24,7 @@ type compileFlags struct {
 	signs     []string
 	only      []string
 	allowRead []string
+	set       []string
 	strict    bool
 	stop      bool
 	timings   bool
@@ -50,11 +51,13 @@ Exit status: 0 done (there may be warnings), 1 a manifest or its artwork has err
         two manifests, into a folder of your choice
   relievo compile --sign gate --only stl,swaps plaques.hcl
         one sign of many, and just what the printer needs
+  relievo compile --set room=Larder door.hcl
+        a template by itself, with a value for one of its fields
   relievo compile --strict plaques.hcl
         write nothing for a sign that has even a warning`,
 		Args: someFiles,
 		RunE: func(cmd *cobra.Command, files []string) error {
-			if err := notBuilt(cmd, "set", "depfile", "no-cache", "max-memory"); err != nil {
+			if err := notBuilt(cmd, "depfile", "no-cache", "max-memory"); err != nil {
 				return err
 			}
 			if cmd.Flags().Changed("only") && len(f.only) == 0 {
@@ -74,15 +77,15 @@ Exit status: 0 done (there may be warnings), 1 a manifest or its artwork has err
 	flags.StringVarP(&f.out, "out", "o", "out", "write into the folder `DIR`, made if it is not there")
 	flags.StringSliceVar(&f.signs, "sign", nil, "compile only the sign with this `NAME`; may be repeated")
 	flags.StringSliceVar(&f.only, "only", nil, "write only these `KINDS`: "+strings.Join(write.Kinds(), ", "))
+	flags.StringArrayVar(&f.set, "set", nil, "give a field of the manifest a value, `NAME=VALUE`; may be repeated")
 	flags.BoolVar(&f.strict, "strict", false, "take warnings for errors")
 	flags.BoolVar(&f.stop, "stop", false, "end at the first manifest with errors")
 	flags.StringArrayVar(&f.allowRead, "allow-read", nil, "let manifests read files in the folder `DIR` too; may be repeated")
 	flags.BoolVar(&f.timings, "timings", false, "say how long each step took")
-	flags.StringArray("set", nil, "")
 	flags.String("depfile", "", "")
 	flags.Bool("no-cache", false, "")
 	flags.String("max-memory", "", "")
-	hide(cmd, "set", "depfile", "no-cache", "max-memory")
+	hide(cmd, "depfile", "no-cache", "max-memory")
 	return cmd
 }
 
@@ -137,7 +140,7 @@ func (f *compileFlags) run(ctx context.Context, c *console, files []string) erro
 	var results []*compile.Result
 	writtenBy := map[string]string{} // sign -> manifest
 	for _, file := range files {
-		res, err := compile.Run(ctx, file, compile.Options{Dir: dir, AllowRead: f.allowRead, Signs: f.signs, Strict: f.strict})
+		res, err := compile.Run(ctx, file, compile.Options{Dir: dir, AllowRead: f.allowRead, Signs: f.signs, Strict: f.strict, Set: f.set})
 		if err != nil {
 			return err
 		}

@@ -68,7 +68,7 @@ func writeRecord(w io.Writer, m *Model, e *price.Estimate, b *price.BOM, compile
 		return err
 	}
 	r := recordFile{
-		Format: "relievo-record/1", Compiler: compiler, Edition: edition, Values: map[string]string{},
+		Format: "relievo-record/1", Compiler: compiler, Edition: edition, Values: values(m.Sign),
 		Inputs: inputs(m.Inputs), BodySHA256: BodySHA256(m.Body), SwapsSHA256: changes,
 		Materials: []recordMaterial{}, Printer: printerRecord(m.Sign.Printer),
 		MassG: grams(e.Printed), Cost: known(b.Cost), PrintMin: minutes(e.PrintMin), Outputs: written,
@@ -84,6 +84,14 @@ func writeRecord(w io.Writer, m *Model, e *price.Estimate, b *price.BOM, compile
 		})
 	}
 	return writeJSON(w, r)
+}
+
+// values are the fields' values that the sign was made with.
+func values(s *lang.Sign) map[string]string {
+	if s.Values == nil {
+		return map[string]string{}
+	}
+	return s.Values
 }
 
 func printerRecord(p *lang.Printer) recordPrinter {
