@@ -45,3 +45,16 @@ func ExampleRegion_Components() {
 	// 2 rings, from {0 0}
 	// 1 rings, from {30 30}
 }
+
+// A bar of 10 × 0.6 mm is too thin for two lines of 0.45 mm.
+func ExampleThicken() {
+	bar := region.Rect(grid.Box{Max: grid.Point{X: 10 * grid.PerMM, Y: 614}})
+	thin, _ := region.Thin(bar, 922, 12)
+	mended, change, _ := region.Thicken(bar, 922, 12)
+	left, _ := region.Thin(mended, 922, 12)
+	fmt.Printf("%d place, %.1f mm wide, %.1f mm long\n", len(thin), thin[0].WidthMM, thin[0].LengthMM)
+	fmt.Printf("%.2f mm² more, the outline moved by %.2f mm, %d places left\n", change.AddedMM2, change.LargestMM, len(left))
+	// Output:
+	// 1 place, 0.6 mm wide, 9.4 mm long
+	// 3.10 mm² more, the outline moved by 0.15 mm, 0 places left
+}

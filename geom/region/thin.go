@@ -356,10 +356,20 @@ func (m *medial) rows(survey [][]touch) (rows []row, at [][]int32) {
 					cur.touches = append(cur.touches, t)
 				}
 			}
+			if before.wide {
+				if t := m.root(ts[i], -1); t.x != ts[i].x {
+					cur.touches = append(cur.touches, t)
+				}
+			}
 			cur.touches = append(cur.touches, ts[i])
 			at[ring][i] = int32(len(rows))
 			if links[k].spokes {
 				if t, ok := m.last(ts, i, 1); ok {
+					cur.touches = append(cur.touches, t)
+				}
+			}
+			if links[k].wide {
+				if t := m.root(ts[i], 1); t.x != ts[i].x {
 					cur.touches = append(cur.touches, t)
 				}
 			}
