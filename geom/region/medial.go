@@ -72,6 +72,8 @@ type wallNode struct {
 	x0, y0, x1, y1 float64 // box
 	first, last    int32   // walls, in a leaf
 	left, right    int32   // nodes; left is -1 in a leaf
+	middle         float64 // between them, along y if upright, else along x
+	upright        bool
 }
 
 // medial finds discs in the free side of rings.
@@ -170,6 +172,11 @@ func (m *medial) divide(leaves []wallNode) int32 {
 		}
 		return cmp.Compare(a.first, b.first)
 	})
+	right0 := &leaves[len(leaves)/2]
+	n.upright, n.middle = upright, float64((right0.x0+right0.x1)/2)
+	if upright {
+		n.middle = float64((right0.y0 + right0.y1) / 2)
+	}
 	m.nodes = append(m.nodes, n)
 	left := m.divide(leaves[:len(leaves)/2])
 	right := m.divide(leaves[len(leaves)/2:])
@@ -235,10 +242,7 @@ func (m *medial) probe(i int32, d vec, l, x float64, fan bool) touch {
 			continue
 		}
 		if n.left >= 0 {
-			near, other := n.left, n.right
-			if m.nodes[other].apart(t.at) < m.nodes[near].apart(t.at) {
-				near, other = other, near
-			}
+			near, other := n.nearer(t.at)
 			stack[depth], stack[depth+1] = other, near
 			depth += 2
 			continue
@@ -353,6 +357,18 @@ func (n *wallNode) apart(p point) float64 {
 	dx := max(0, n.x0-p.x, p.x-n.x1)
 	dy := max(0, n.y0-p.y, p.y-n.y1)
 	return float64(dx*dx) + float64(dy*dy)
+}
+
+// nearer returns the child on the side of the point, and the other one.
+func (n *wallNode) nearer(p point) (near, other int32) {
+	at := p.x
+	if n.upright {
+		at = p.y
+	}
+	if at < n.middle {
+		return n.left, n.right
+	}
+	return n.right, n.left
 }
 
 // free reports whether the discs sought that touch edge i between from and to have

@@ -503,10 +503,7 @@ func (m *medial) nearest(at point) (edge int32, best float64) {
 			continue
 		}
 		if n.left >= 0 {
-			near, other := n.left, n.right
-			if m.nodes[other].apart(at) < m.nodes[near].apart(at) {
-				near, other = other, near
-			}
+			near, other := n.nearer(at)
 			stack[depth], stack[depth+1] = other, near
 			depth += 2
 			continue

@@ -153,11 +153,13 @@ func (r Region) touching() bool {
 	if len(r.Rings) < 2 {
 		return false
 	}
-	all := make([]grid.Point, 0, r.EdgeCount())
+	all := make([]int64, 0, r.EdgeCount())
 	for _, g := range r.Rings {
-		all = append(all, g...)
+		for _, p := range g {
+			all = append(all, int64(p.X)<<32|int64(uint32(p.Y)))
+		}
 	}
-	slices.SortFunc(all, comparePoints)
+	slices.Sort(all)
 	for i := 1; i < len(all); i++ {
 		if all[i] == all[i-1] {
 			return true
