@@ -12,6 +12,7 @@ require (
 	github.com/klauspost/compress v1.18.0
 	github.com/peterstace/simplefeatures v0.54.0
 	github.com/rogpeppe/go-internal v1.14.1
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.2
 	github.com/spf13/cobra v1.10.2
 	github.com/spf13/pflag v1.0.9
 	github.com/tdewolff/parse/v2 v2.8.1

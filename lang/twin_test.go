@@ -89,7 +89,7 @@ func twinBody(b *strings.Builder, src []byte, body *hclsyntax.Body, word string,
 	var items []twinItem
 	for _, a := range body.Attributes {
 		v := twinExpression(src, a.Expr)
-		if a.Name == "include" {
+		if a.Name == "include" || a.Name == "template" {
 			v = strings.ReplaceAll(v, `.hcl"`, `.hcl.json"`)
 		}
 		items = append(items, twinItem{a.SrcRange.Start.Byte, a.Name, []string{v}})

@@ -5,6 +5,9 @@ import (
 	"regexp"
 	"strings"
 
+	"github.com/hashicorp/hcl/v2"
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+
 	"relievo/lang/note"
 )
 
@@ -85,10 +88,33 @@ func twinLine(line string) string {
 	return line
 }
 
-// twinTyped is a value as it is typed in JSON.
+// twinTyped is a value of the native syntax as it is typed in JSON: what JSON has no form
+// for stands in a text, as an expression.
 func twinTyped(v string) string {
-	if v == "..." || json.Valid([]byte(v)) || strings.HasSuffix(v, "...") || strings.HasSuffix(v, `..."`) {
+	if json.Valid([]byte(v)) || strings.HasSuffix(v, "...") || strings.HasSuffix(v, `..."`) { // or shortened
 		return v
+	}
+	e, diags := hclsyntax.ParseExpression([]byte(v), "", hcl.InitialPos)
+	if diags.HasErrors() {
+		return quoteJSON("${" + v + "}")
+	}
+	source := func(e hclsyntax.Expression) string { return string(e.Range().SliceBytes([]byte(v))) }
+	var list []string
+	switch e := e.(type) {
+	case *hclsyntax.TupleConsExpr:
+		for _, x := range e.Exprs {
+			list = append(list, twinTyped(source(x)))
+		}
+		return "[" + strings.Join(list, ", ") + "]"
+	case *hclsyntax.ObjectConsExpr:
+		for _, x := range e.Items {
+			key := hcl.ExprAsKeyword(x.KeyExpr)
+			if key == "" {
+				return quoteJSON("${" + v + "}")
+			}
+			list = append(list, quoteJSON(key)+": "+twinTyped(source(x.ValueExpr)))
+		}
+		return "{" + strings.Join(list, ", ") + "}"
 	}
 	return quoteJSON("${" + v + "}")
 }

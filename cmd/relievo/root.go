@@ -41,7 +41,7 @@ materials, pictures of the result, and a record. The same input gives the same b
 	root.SetFlagErrorFunc(flagError)
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddGroup(&cobra.Group{ID: groupBuilt, Title: "Commands:"}, &cobra.Group{ID: groupLater, Title: "Not built yet:"})
-	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newTidy(c), newVersion(c)}
+	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newTidy(c), newSchema(c), newVersion(c)}
 	for _, cmd := range built {
 		cmd.GroupID = groupBuilt
 	}
@@ -104,7 +104,6 @@ func laterCommands() []*cobra.Command {
 		{"stamp SWAPS GCODE", "Write the swaps into a sliced file"},
 		{"used RECORD", "The spools after a print"},
 		{"shift FILE...", "An order of work with fewest swaps"},
-		{"schema", "JSON Schema of the language"},
 	}
 	cmds := make([]*cobra.Command, len(table))
 	for i, t := range table {
