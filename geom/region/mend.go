@@ -41,12 +41,15 @@ const mendPasses = 8
 // for n edges and k crossings of the result.
 func Thicken(r Region, w, tolerance int32) (Region, Change, error) {
 	out := r
-	for range mendPasses {
+	for pass := range mendPasses {
 		m, ps, err := mendable(out, w, tolerance, false)
 		if err != nil {
 			return Region{}, Change{}, err
 		}
 		if len(ps) == 0 {
+			if pass == 0 {
+				return r, Change{}, nil
+			}
 			break
 		}
 		if out, err = sweepAxes(out, m, ps, w); err != nil {
@@ -277,12 +280,15 @@ func simplified(line []point) grid.Ring {
 func CloseGaps(r Region, w, tolerance int32) (Region, Change, error) {
 	out := r
 	var c Change
-	for range mendPasses {
+	for pass := range mendPasses {
 		m, ps, err := mendable(out, w, tolerance, true)
 		if err != nil {
 			return Region{}, Change{}, err
 		}
 		if len(ps) == 0 {
+			if pass == 0 {
+				return r, Change{}, nil
+			}
 			break
 		}
 		segs, labels := out.appendTo(nil, 0), int32(1)
