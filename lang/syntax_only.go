@@ -3,7 +3,6 @@ package lang
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strings"
 
@@ -27,61 +26,21 @@ func Syntax(shown string, data []byte) note.List {
 			Fix:     "include = [\"PART.hcl\"]",
 		})
 	case strings.HasSuffix(shown, ".json"):
-		l.syntaxJSON(shown, data)
+		if !l.plainText(shown, data) {
+			break
+		}
+		l.readTwin(shown, data)
+		if l.errors() == 0 && !json.Valid(bytes.TrimPrefix(data, []byte("\ufeff"))) { // the standard library is the judge
+			l.add(note.Note{
+				Code: note.Syntax, Severity: note.Error, Where: first,
+				Summary: "The file is not in JSON",
+				Detail:  "It can be read as a manifest, but not as JSON by the letter of its standard (RFC 8259).",
+				Fix:     `{"edition": 1}`,
+			})
+		}
 	case l.readable(shown, data):
 		l.parseAll(shown, data)
 	}
 	l.notes.Sort()
 	return l.notes
-}
-
-// syntaxJSON tells the first mistake that keeps data from being JSON (RFC 8259).
-func (l *loader) syntaxJSON(shown string, data []byte) {
-	skipped := len(data) - len(bytes.TrimPrefix(data, []byte("\ufeff")))
-	var any json.RawMessage
-	err := json.Unmarshal(data[skipped:], &any)
-	if err == nil {
-		l.nestingJSON(shown, data)
-		return
-	}
-	at := len(data)
-	var fault *json.SyntaxError
-	if errors.As(err, &fault) {
-		at = skipped + max(0, int(fault.Offset)-1)
-	}
-	x := l.lines[shown]
-	l.add(note.Note{
-		Code: note.Syntax, Severity: note.Error, Where: note.Range{File: shown, Start: x.pos(at), End: x.pos(at + 1)},
-		Summary: "The file is not JSON",
-		Detail:  fmt.Sprintf("Up to here it can be read, then not: %v.", err),
-		Fix:     `{"edition": 1}`,
-	})
-}
-
-// nestingJSON tells where valid JSON is nested deeper than a manifest may be.
-func (l *loader) nestingJSON(shown string, data []byte) {
-	depth, inside := 0, false
-	for i := 0; i < len(data); i++ {
-		switch c := data[i]; {
-		case inside && c == '\\':
-			i++
-		case c == '"':
-			inside = !inside
-		case inside:
-		case c == '{' || c == '[':
-			depth++
-		case c == '}' || c == ']':
-			depth--
-		}
-		if depth > maxNesting {
-			x := l.lines[shown]
-			l.add(note.Note{
-				Code: note.TooLarge, Severity: note.Error, Where: note.Range{File: shown, Start: x.pos(i), End: x.pos(i + 1)},
-				Summary: "Nested too deeply",
-				Detail:  fmt.Sprintf("Braces and brackets may stand in each other %d deep.", maxNesting),
-				Fix:     "}",
-			})
-			return
-		}
-	}
 }

@@ -13,6 +13,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/hashicorp/hcl/v2"
@@ -45,7 +46,8 @@ func File(name string, src []byte) (out []byte, notes note.List, err error) {
 	if strings.HasSuffix(name, ".json") {
 		return layOutJSON(src), notes, nil
 	}
-	if out = layOut(src); !sameTokens(src, out) {
+	ps := pieces(src)
+	if out = layOut(slices.Clone(ps)); !sameTokens(ps, out) {
 		return nil, notes, fmt.Errorf("%s: %w", name, errChanged)
 	}
 	return out, notes, nil
@@ -54,10 +56,10 @@ func File(name string, src []byte) (out []byte, notes note.List, err error) {
 // errChanged is a fault of this package: it would have changed more than white space.
 var errChanged = errors.New("the layout would change what the file says, so it was left alone")
 
-// sameTokens reports whether two manifests have the same tokens and comments, new lines
-// apart, and that the second can be parsed.
-func sameTokens(a, b []byte) bool {
-	x, y := pieces(a), pieces(b)
+// sameTokens reports whether a manifest has the pieces x, new lines apart, and can be
+// parsed.
+func sameTokens(x []piece, b []byte) bool {
+	y := pieces(b)
 	if len(x) != len(y) {
 		return false
 	}
@@ -187,9 +189,8 @@ func trimLines(s string) string {
 	return strings.TrimRight(strings.Join(lines, "\n"), "\n")
 }
 
-// layOut lays out a manifest without syntax errors.
-func layOut(src []byte) []byte {
-	ps := pieces(src)
+// layOut lays out the pieces of a manifest without syntax errors. It changes ps.
+func layOut(ps []piece) []byte {
 	d := &document{ps: ps}
 	d.structure()
 	d.continuations()
@@ -471,16 +472,17 @@ func (d *document) breakLines() {
 			d.breakBefore(i + 1)
 		}
 	}
+	before := 0           // the last piece but for comments behind it
 	for i := range d.ps { // blank lines
 		p := &d.ps[i]
+		q := before
+		if !p.isComment() || p.breaks > 0 {
+			before = i
+		}
 		p.breaks = min(p.breaks, 2)
 		if i == 0 {
 			p.breaks = 0
 			continue
-		}
-		q := i - 1
-		for q > 0 && d.ps[q].isComment() && d.ps[q].breaks == 0 {
-			q--
 		}
 		if p.closes() || d.ps[q].opens() {
 			p.breaks = min(p.breaks, 1)

@@ -1,6 +1,8 @@
 package tidy
 
 import (
+	"bytes"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -255,4 +257,88 @@ func FuzzManifest(f *testing.F) {
 			t.Errorf("%q\nread as %+v, before as %+v", got, b, a)
 		}
 	})
+}
+
+// FuzzJSON: valid JSON is laid out to JSON of the same tokens, the second time to the same
+// bytes.
+func FuzzJSON(f *testing.F) {
+	for _, l := range layouts {
+		if strings.HasPrefix(l.name, "JSON") {
+			f.Add(l.in)
+		}
+	}
+	f.Add(`{"a": [[], {}, [{}], "x\\", "\"", -1.5e+7, true, null]}`)
+	f.Add(` [1 , 2 ] `)
+	f.Fuzz(func(t *testing.T, src string) {
+		if lang.Syntax("m.hcl.json", []byte(src)).HasErrors() {
+			return
+		}
+		got := must(t, "m.hcl.json", src)
+		var a, b bytes.Buffer
+		if err := json.Compact(&a, bytes.TrimPrefix([]byte(src), []byte("\ufeff"))); err != nil {
+			t.Fatalf("taken for JSON: %v", err)
+		}
+		if err := json.Compact(&b, []byte(got)); err != nil {
+			t.Fatalf("no JSON any more: %v", err)
+		}
+		if a.String() != b.String() {
+			t.Errorf("%q became %q", src, got)
+		}
+		if x, y := read(t, "m.hcl.json", src), read(t, "m.hcl.json", got); !reflect.DeepEqual(x, y) {
+			t.Errorf("%q\nread as %+v, before as %+v", got, y, x)
+		}
+	})
+}
+
+// TestHostile: text that would grow or take long if layout were careless. What the limits of
+// lang refuse is left alone.
+func TestHostile(t *testing.T) {
+	size := 100 << 10
+	if os.Getenv("RELIEVO_CASES") != "" {
+		size = 900 << 10 // close to the largest manifest
+	}
+	fill := func(s string) string { return strings.Repeat(s, size/len(s)) }
+	for name, src := range map[string]string{
+		"one long name":               "a" + fill("b") + " = 1\n" + strings.Repeat("c = 1\n", 1),
+		"a long line and comments":    "a = \"" + strings.Repeat("x", size/2) + "\" # c\n" + strings.Repeat("          # d\n", size/40),
+		"comments that go on":         "a = 1 # b\n" + fill("      # c\n"),
+		"a list with comments":        "a = [ # b\n" + fill("1, # c\n      # d\n") + "]\n",
+		"a long key among short":      "a = {\n" + strings.Repeat("x", size/3) + " = 1\n" + strings.Repeat("y = 1\n", size/20) + "}\n",
+		"blank lines":                 "a = 1\n" + fill("\n") + "b = 2\n",
+		"blocks":                      fill("a {\n}\n"),
+		"signs":                       "sign \"s\" {\n" + fill("plate {}\nraise \"r\" {}\n") + "}\n",
+		"labels":                      "sign " + fill("x ") + "{\nplate {}\nraise {}\nplate {}\n}\n",
+		"many comments on a line":     "a = [" + fill("/* c */ ") + "1\n]\n",
+		"block comments":              fill("/* c\n */ "),
+		"tabs":                        fill("\t") + "a = 1\n",
+		"brackets, as deep as may be": "a = " + strings.Repeat("[\n", 60) + strings.Repeat("1, # c\n", 50000) + strings.Repeat("]", 60) + "\n",
+		"heredocs":                    "a = [\n" + fill("<<E\n  x\nE\n, ") + "1]\n",
+		"templates":                   "a = \"" + fill("${b}") + "\"\n",
+		"operators":                   "a = [" + fill("- 1 - 1, ") + "1]\n",
+		"carriage returns":            fill("# a\r\n"),
+	} {
+		t.Run(name, func(t *testing.T) {
+			got, notes, err := File("m.hcl", []byte(src))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if notes.HasErrors() {
+				return
+			}
+			if len(got) > 100<<20 {
+				t.Errorf("%d bytes", len(got))
+			}
+			if again, _, err := File("m.hcl", got); err != nil || len(got) < 1<<20 && string(again) != string(got) {
+				t.Errorf("not the same the second time (%v)", err)
+			}
+		})
+	}
+}
+
+// TestWindowsHeredoc: a heredoc keeps its line ends, as they are part of the value.
+func TestWindowsHeredoc(t *testing.T) {
+	const src = "a   = <<E\r\n  x\r\nE\r\nb = 1\r\n"
+	if got, want := must(t, "m.hcl", src), "a = <<E\r\n  x\r\nE\nb = 1\n"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
 }
