@@ -37,6 +37,7 @@ type Timing struct {
 // SignResult is one sign of the manifest.
 type SignResult struct {
 	Name     string
+	Sign     *lang.Sign   // as resolved, also where it has errors
 	Model    *write.Model // nil when the sign has errors
 	Estimate *price.Estimate
 	Bill     *price.BOM
@@ -124,7 +125,7 @@ func runSign(ctx context.Context, s *lang.Sign, allow *allowances, files *lang.F
 		return n.Severity == note.Warning && (n.Sign == "" || n.Sign == s.Name)
 	})
 	res.Notes = append(res.Notes, notes...)
-	out := SignResult{Name: s.Name, Look: newLook(w, notes)}
+	out := SignResult{Name: s.Name, Sign: s, Look: newLook(w, notes)}
 	if !s.Broken && !notes.HasErrors() && !(opt.Strict && (notes.Count(note.Warning) > 0 || loadWarns)) {
 		out.Model, out.Estimate, out.Bill = w.model, w.estimate, w.bill
 		out.Model.Marks = marksOf(notes)

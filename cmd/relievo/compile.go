@@ -28,6 +28,7 @@ type compileFlags struct {
 	strict    bool
 	stop      bool
 	timings   bool
+	depfile   string
 }
 
 func newCompile(c *console) *cobra.Command {
@@ -43,6 +44,10 @@ of what went in and what came out (SIGN.record.json).
 The files of a sign are written all together or not at all. A sign with errors is not
 written, and its files of an earlier run stay as they are; the other signs are written.
 
+With --depfile a build engine learns what a sign is made of: the manifest, its includes,
+artwork, fonts and tables. Its rules name the files that a run writes. It is written also
+where signs have errors, but not where a manifest can't be read as far as its signs.
+
 Exit status: 0 done (there may be warnings), 1 a manifest or its artwork has errors,
 2 wrong usage, 3 a failure of the machine or of the compiler.`,
 		Example: `  relievo compile heron-lane.hcl
@@ -54,10 +59,12 @@ Exit status: 0 done (there may be warnings), 1 a manifest or its artwork has err
   relievo compile --set room=Larder door.hcl
         a template by itself, with a value for one of its fields
   relievo compile --strict plaques.hcl
-        write nothing for a sign that has even a warning`,
+        write nothing for a sign that has even a warning
+  relievo compile --depfile out/plaques.d plaques.hcl
+        and say for Make or Ninja which files were read`,
 		Args: someFiles,
 		RunE: func(cmd *cobra.Command, files []string) error {
-			if err := notBuilt(cmd, "depfile", "no-cache", "max-memory"); err != nil {
+			if err := notBuilt(cmd, "no-cache", "max-memory"); err != nil {
 				return err
 			}
 			if cmd.Flags().Changed("only") && len(f.only) == 0 {
@@ -68,6 +75,14 @@ Exit status: 0 done (there may be warnings), 1 a manifest or its artwork has err
 			}
 			if f.out == "" {
 				return usageError{fmt.Errorf("-o needs the name of a folder")}
+			}
+			if cmd.Flags().Changed("depfile") && f.depfile == "" {
+				return usageError{fmt.Errorf("--depfile needs the name of a file")}
+			}
+			if f.depfile != "" {
+				if _, err := depName(filepath.ToSlash(filepath.Join(f.out, "sign.stl")), true); err != nil {
+					return err
+				}
 			}
 			return f.run(cmd.Context(), c, files)
 		},
@@ -81,11 +96,11 @@ Exit status: 0 done (there may be warnings), 1 a manifest or its artwork has err
 	flags.BoolVar(&f.strict, "strict", false, "take warnings for errors")
 	flags.BoolVar(&f.stop, "stop", false, "end at the first manifest with errors")
 	flags.StringArrayVar(&f.allowRead, "allow-read", nil, "let manifests read files in the folder `DIR` too; may be repeated")
+	flags.StringVar(&f.depfile, "depfile", "", "say in `FILE` which files were read, as a rule for Make or Ninja")
 	flags.BoolVar(&f.timings, "timings", false, "say how long each step took")
-	flags.String("depfile", "", "")
 	flags.Bool("no-cache", false, "")
 	flags.String("max-memory", "", "")
-	hide(cmd, "depfile", "no-cache", "max-memory")
+	hide(cmd, "no-cache", "max-memory")
 	return cmd
 }
 
@@ -138,6 +153,7 @@ func (f *compileFlags) run(ctx context.Context, c *console, files []string) erro
 	}
 	bad := false
 	var results []*compile.Result
+	var rules []depRule
 	writtenBy := map[string]string{} // sign -> manifest
 	for _, file := range files {
 		res, err := compile.Run(ctx, file, compile.Options{Dir: dir, AllowRead: f.allowRead, Signs: f.signs, Strict: f.strict, Set: f.set})
@@ -145,6 +161,7 @@ func (f *compileFlags) run(ctx context.Context, c *console, files []string) erro
 			return err
 		}
 		results = append(results, res)
+		rules = append(rules, f.dependencies(res))
 		if err := printNotes(c.err, res.Notes, res.Files, c.errColour); err != nil {
 			return err
 		}
@@ -178,8 +195,16 @@ func (f *compileFlags) run(ctx context.Context, c *console, files []string) erro
 		}
 		bad = bad || fileBad
 		if fileBad && f.stop {
-			return errHasErrors
+			break
 		}
+	}
+	if f.depfile != "" {
+		if err := writeDepfile(f.depfile, rules); err != nil {
+			return err
+		}
+	}
+	if bad && f.stop {
+		return errHasErrors
 	}
 	if missing := compile.NoSuchSigns(f.signs, results); len(missing) > 0 {
 		if err := printNotes(c.err, missing, nil, c.errColour); err != nil {

@@ -41,7 +41,7 @@ materials, pictures of the result, and a record. The same input gives the same b
 	root.SetFlagErrorFunc(flagError)
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddGroup(&cobra.Group{ID: groupBuilt, Title: "Commands:"}, &cobra.Group{ID: groupLater, Title: "Not built yet:"})
-	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newTidy(c), newSchema(c), newVersion(c)}
+	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newJobs(c), newTidy(c), newSchema(c), newVersion(c)}
 	for _, cmd := range built {
 		cmd.GroupID = groupBuilt
 	}
@@ -96,7 +96,6 @@ func someFiles(cmd *cobra.Command, args []string) error {
 // that they answer, and show up in the help.
 func laterCommands() []*cobra.Command {
 	table := []struct{ use, short string }{
-		{"jobs FILE", "One line per row of a batch"},
 		{"serve FILE", "Live page while writing"},
 		{"compare A B", "What changed between two records"},
 		{"verify DIR", "Whether outputs still match their record"},

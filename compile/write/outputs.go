@@ -9,6 +9,7 @@ import (
 	"relievo/compile/price"
 	"relievo/compile/stack"
 	"relievo/compile/view"
+	"relievo/lang"
 )
 
 // kinds are the words of --only and of a sign's write attribute, in the order in which
@@ -50,6 +51,12 @@ func Sign(m *Model, e *price.Estimate, b *price.BOM, compiler string, only []str
 	return Set{Sign: m.Sign.Name, Outputs: outputs, Record: func(w io.Writer, written []FileDigest) error {
 		return writeRecord(w, m, e, b, compiler, written)
 	}}
+}
+
+// FilesOf names the files that [Sign] would write for a sign, also for one that can't be
+// written.
+func FilesOf(s *lang.Sign, only []string) []string {
+	return Sign(&Model{Sign: s}, nil, nil, "", only).Files()
 }
 
 // Files names all files of the set, the record last.
