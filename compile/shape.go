@@ -132,6 +132,7 @@ func shape(s *lang.Sign, g *Ground, lv *stack.Levels) (*Body, note.List) {
 	n := arr.Faces
 	b := &Body{Arr: arr, Shows: make([]int32, n), Base: make([]int, n), Top: make([]int, n), Off: make([]int32, n)}
 	var cutting []knife
+	loose := slices.ContainsFunc(s.Parts, func(p *lang.Part) bool { return lang.Unordered(p, p) }) // in JSON
 	err = arr.Walk(int(label), func(int32) arrange.Rule { return nonZero }, func(f int32, c *arrange.Cover) {
 		b.Shows[f], b.Off[f] = void, void
 		top := c.Next(firstCut)
@@ -141,7 +142,7 @@ func shape(s *lang.Sign, g *Ground, lv *stack.Levels) (*Body, note.List) {
 		if top < 0 {
 			return
 		}
-		for l := c.Next(max(top, 0)); l > groundTop; l = c.Next(l) {
+		for l := c.Next(max(top, 0)); loose && l > groundTop; l = c.Next(l) {
 			if lang.Unordered(s.Parts[l-1], s.Parts[top-1]) {
 				b.Mixed = append(b.Mixed, mixed{f, top - 1, l - 1})
 			}

@@ -150,6 +150,45 @@ func TestTwinMistakes(t *testing.T) {
 	}
 }
 
+// TestTwinFix rewords what notes say to type next, and leaves what was reworded alone.
+func TestTwinFix(t *testing.T) {
+	for native, want := range map[string]string{
+		`width = "120mm"`:                            `"width": "120mm"`,
+		`edition = 1`:                                `"edition": 1`,
+		`at = ["10mm", "20mm"]`:                      `"at": ["10mm", "20mm"]`,
+		`width = 3 * inch`:                           `"width": "${3 * inch}"`,
+		`at = ["10mm", 2 * mm]`:                      `"at": ["10mm", "${2 * mm}"]`,
+		`values = { room = "Larder" }`:               `"values": {"room": "Larder"}`,
+		`default = ...`:                              `"default": ...`,
+		`title = length("7 1/8 in") + 1`:             `"title": "${length(\"7 1/8 in\") + 1}"`,
+		`length("7 1/8 in")`:                         `length(\"7 1/8 in\")`,
+		`cm - mm`:                                    `cm - mm`,
+		`"thin-gap"`:                                 `"thin-gap"`,
+		`raise "bird-2" {`:                           `"raise": {"bird-2": {`,
+		`plate {`:                                    `"plate": {`,
+		`plate { ... }`:                              `"plate": { ... }`,
+		`raise "NAME" { ... }`:                       `"raise": {"NAME": { ... }}`,
+		`field "w" { kind = "text" }`:                `"field": {"w": { "kind": "text" }}`,
+		"let {\n  w = 3\n  v = \"4mm\"\n}":           "\"let\": {\n  \"w\": 3,\n  \"v\": \"4mm\"\n}",
+		"field \"w\" {\n  kind = \"text\"\n}\nx = 1": "\"field\": {\"w\": {\n  \"kind\": \"text\"\n}},\n\"x\": 1",
+		"length = \"12 mm\"\nwidth  = \"4 mm\"":      "\"length\": \"12 mm\",\n\"width\": \"4 mm\"",
+		`# height = ...`:                             `take out "height"`,
+		`# plate { ... }`:                            `take out "plate": { ... }`,
+		`# "batch" { ... }`:                          `take out "batch"`,
+		`# title = "x"`:                              `take out "title": "x"`,
+		`/* "rim" */`:                                `take out "rim"`,
+		`give one of them another name`:              `give one of them another name`,
+		`--allow-read ..`:                            `--allow-read ..`,
+		``:                                           ``,
+	} {
+		if got := twinFix(native); got != want {
+			t.Errorf("%s\nis reworded as\n%s, want\n%s", native, got, want)
+		} else if again := twinFix(got); again != got {
+			t.Errorf("%s\nis reworded again, as\n%s", got, again)
+		}
+	}
+}
+
 // TestTwinManyMistakes makes all mistakes of one kind of file at once: each is told.
 func TestTwinManyMistakes(t *testing.T) {
 	text := "{\"edition\": 1,\n \"printer\": {\"p\": {\"nozzle\": 0.4mm, \"walls\": 2,}}\n \"filament\": {\"f\": {'material': 'PLA'}},\n \"sign\": {\"s\": {\"titel\": \"x\", \"snap\": \"upp\", \"plate\": {\"thickness\": 2, \"filament\": \"g\"}}}}\n"

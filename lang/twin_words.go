@@ -42,21 +42,44 @@ var twinDetails = map[string]string{
 var (
 	fixAttribute = regexp.MustCompile(`^([A-Za-z_][A-Za-z0-9_-]*)\s*=\s*([^=\s].*)$`)
 	fixBlock     = regexp.MustCompile(`^([a-z_]+)(?:\s+("[^"]*"))?\s+\{(.*)$`)
+	fixKey       = regexp.MustCompile(`^"[^"]*"`)
 	fixCall      = regexp.MustCompile(`^[a-z_0-9]+\(.*\)$`)
 )
 
 // twinFix turns what is typed in the native syntax into what is typed in JSON. What it
 // does not know it leaves alone.
 func twinFix(fix string) string {
-	lines := strings.Split(fix, "\n")
-	for i, line := range lines {
-		lines[i] = twinLine(line)
+	if strings.HasPrefix(fix, `"`) { // JSON already, or a text, which is the same
+		return fix
 	}
-	return strings.Join(lines, ",\n")
+	lines := strings.Split(fix, "\n")
+	var closing []string // of the blocks that are open
+	for i, line := range lines {
+		text := strings.TrimLeft(line, " \t")
+		indent := line[:len(line)-len(text)]
+		switch {
+		case len(lines) > 1 && strings.HasSuffix(text, "{"):
+			lines[i] = indent + twinLine(text)
+			closing = append(closing, strings.Repeat("}", strings.Count(lines[i], "{")))
+			continue
+		case text == "}" && len(closing) > 0:
+			lines[i] = indent + closing[len(closing)-1]
+			closing = closing[:len(closing)-1]
+		default:
+			lines[i] = indent + twinLine(text)
+		}
+		if i+1 < len(lines) && strings.TrimSpace(lines[i+1]) != "}" {
+			lines[i] += ","
+		}
+	}
+	return strings.Join(lines, "\n")
 }
 
 func twinLine(line string) string {
 	if rest, ok := strings.CutPrefix(line, "# "); ok { // a comment takes something out
+		if key := fixKey.FindString(rest); key != "" {
+			return takeOut(key)
+		}
 		return takeOut(strings.TrimSuffix(twinLine(rest), ": ..."))
 	}
 	if rest, ok := strings.CutPrefix(line, "/* "); ok && strings.HasSuffix(rest, " */") {
@@ -82,7 +105,7 @@ func twinLine(line string) string {
 		}
 		return out
 	}
-	if fixCall.MatchString(line) && strings.Contains(line, `"`) { // in a text, between ${ and }
+	if fixCall.MatchString(line) && strings.Contains(line, `"`) && !strings.Contains(line, `\"`) { // in a text, between ${ and }
 		return strings.ReplaceAll(line, `"`, `\"`)
 	}
 	return line
