@@ -15,6 +15,9 @@ import (
 	"relievo/lang/note"
 )
 
+// checkFormats are the formats of check.
+var checkFormats = []string{"text", "json", "sarif"}
+
 func newCheck(c *console) *cobra.Command {
 	var (
 		signs, allowRead []string
@@ -28,7 +31,7 @@ func newCheck(c *console) *cobra.Command {
 		Long: `check reads manifests and their artwork as compile does, and prints every error,
 warning and note on standard output. It writes no file.
 
-Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
+Exit status: 0 done (there may be warnings), 1 errors, 2 wrong usage,
 3 a failure of the machine or of the compiler.`,
 		Example: `  relievo check heron-lane.hcl
         what a person should know before printing
@@ -42,10 +45,8 @@ Exit status: 0 no errors (there may be warnings), 1 errors, 2 wrong usage,
         one sign, and warnings count as errors`,
 		Args: someFiles,
 		RunE: func(cmd *cobra.Command, files []string) error {
-			switch format {
-			case "text", "json", "sarif":
-			default:
-				return usageError{fmt.Errorf("--format is text, json or sarif, not %q", format)}
+			if err := known("--format knows no", format, checkFormats); err != nil {
+				return err
 			}
 			dir, err := os.Getwd()
 			if err != nil {

@@ -14,7 +14,6 @@ import (
 
 	"relievo/compile"
 	"relievo/compile/write"
-	"relievo/lang/nearest"
 	"relievo/lang/note"
 )
 
@@ -129,11 +128,7 @@ func knownKinds(words []string) error {
 		case slices.Contains(later, w):
 			return notYetError{fmt.Sprintf("the file that --only %s asks for", w)}
 		default:
-			err := fmt.Errorf("--only knows no %q; it knows %s", w, strings.Join(write.Kinds(), ", "))
-			if near, ok := nearest.Name(w, write.Kinds()); ok {
-				err = fmt.Errorf("--only knows no %q; did you mean %q?", w, near)
-			}
-			return usageError{err}
+			return known("--only knows no", w, write.Kinds())
 		}
 	}
 	return nil

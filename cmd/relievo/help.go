@@ -16,9 +16,13 @@ func newHelp(c *console) *cobra.Command {
 		Use:   "help [COMMAND or CODE]",
 		Short: "Help about a command, or about what a check says",
 		Long: `help tells about a command; or, for the code in brackets at the end of a note, what it
-means, how to cure it, whether it can be passed over, and an example that triggers it.`,
+means, how to cure it, whether it can be passed over, and an example that triggers it.
+
+Exit status: 0 done, 2 no such command or code, 3 a failure of the machine.`,
 		Example: `  relievo help compile
-  relievo help hole-edge`,
+        what compile does, with its flags
+  relievo help hole-edge
+        what [hole-edge] behind a note says`,
 		ValidArgsFunction: func(cmd *cobra.Command, args []string, begun string) ([]cobra.Completion, cobra.ShellCompDirective) {
 			if len(args) > 0 {
 				return nil, cobra.ShellCompDirectiveNoFileComp

@@ -12,6 +12,9 @@ import (
 	"relievo/lang"
 )
 
+// inspectFormats are the formats of inspect.
+var inspectFormats = []string{"text", "json"}
+
 func newInspect(c *console) *cobra.Command {
 	var format, picture string
 	cmd := &cobra.Command{
@@ -37,8 +40,8 @@ machine or of the compiler.`,
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if format != "text" && format != "json" {
-				return usageError{fmt.Errorf("--format is text or json, not %q", format)}
+			if err := known("--format knows no", format, inspectFormats); err != nil {
+				return err
 			}
 			art := args[0]
 			data, err := readArtwork(art)

@@ -13,6 +13,8 @@ import (
 	"os"
 	"os/signal"
 	"strings"
+
+	"github.com/spf13/cobra"
 )
 
 // Exit status, as the language page promises.
@@ -53,6 +55,9 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	out := bufio.NewWriter(stdout)
 	c := &console{in: os.Stdin, out: out, err: stderr, outColour: isTerminal(stdout), errColour: isTerminal(stderr)}
 	root := newRoot(c)
+	if len(args) > 0 && (args[0] == cobra.ShellCompRequestCmd || args[0] == cobra.ShellCompNoDescRequestCmd) {
+		hideLater(root)
+	}
 	root.SetArgs(args)
 	root.SetOut(out)
 	root.SetErr(stderr)

@@ -39,9 +39,9 @@ materials, pictures of the result, and a record. The same input gives the same b
 		},
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.CompletionOptions.HiddenDefaultCmd = true
+	root.CompletionOptions.DisableDefaultCmd = true // there is one of our own
 	root.AddGroup(&cobra.Group{ID: groupBuilt, Title: "Commands:"}, &cobra.Group{ID: groupLater, Title: "Not built yet:"})
-	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newJobs(c), newTidy(c), newSchema(c), newVersion(c)}
+	built := []*cobra.Command{newCompile(c), newCheck(c), newInspect(c), newStart(c), newJobs(c), newTidy(c), newSchema(c), newCompletion(c), newVersion(c)}
 	for _, cmd := range built {
 		cmd.GroupID = groupBuilt
 	}
@@ -49,6 +49,7 @@ materials, pictures of the result, and a record. The same input gives the same b
 	root.AddCommand(laterCommands()...)
 	root.SetHelpCommand(newHelp(c))
 	root.SetHelpCommandGroupID(groupBuilt)
+	addCompletions(root)
 	return root
 }
 

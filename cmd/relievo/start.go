@@ -12,6 +12,7 @@ import (
 
 	"relievo/compile"
 	"relievo/lang"
+	"relievo/lang/nearest"
 	"relievo/lang/tidy"
 )
 
@@ -88,11 +89,14 @@ machine or of the compiler.`,
 }
 
 // readArtwork reads a plain file, up to a size that no drawing needs.
-func readArtwork(name string) ([]byte, error) {
+func readArtwork(name string) ([]byte, error) { return readPlain(name, maxArtwork) }
+
+// readPlain reads a plain file, up to a size.
+func readPlain(name string, most int64) ([]byte, error) {
 	info, err := os.Stat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, usageError{fmt.Errorf("there is no %s", name)}
+		return nil, noSuchFile(name)
 	case err != nil:
 		return nil, err
 	case !info.Mode().IsRegular(): // opening a pipe would wait for somebody to write
@@ -103,7 +107,20 @@ func readArtwork(name string) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, maxArtwork))
+	return io.ReadAll(io.LimitReader(f, most))
+}
+
+// noSuchFile answers the name of a file that is not there with the nearest one that is.
+func noSuchFile(name string) error {
+	var names []string
+	entries, _ := os.ReadDir(filepath.Dir(name)) // without it there is just nothing near
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	if near, ok := nearest.Name(filepath.Base(name), names); ok {
+		return usageError{fmt.Errorf("there is no %s; did you mean %q?", name, filepath.Join(filepath.Dir(name), near))}
+	}
+	return usageError{fmt.Errorf("there is no %s", name)}
 }
 
 // fromFolder is how a manifest in folder names the file, with forward slashes.

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -118,23 +117,7 @@ func (c *console) tidy(file string, check bool) (bool, error) {
 }
 
 // readManifest reads a plain file, up to more than a manifest may have.
-func readManifest(name string) ([]byte, error) {
-	info, err := os.Stat(name)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, usageError{fmt.Errorf("there is no %s", name)}
-	case err != nil:
-		return nil, err
-	case !info.Mode().IsRegular(): // opening a pipe would wait for somebody to write
-		return nil, usageError{fmt.Errorf("%s is no plain file", name)}
-	}
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, maxTidy))
-}
+func readManifest(name string) ([]byte, error) { return readPlain(name, maxTidy) }
 
 // rewrite replaces what is in a file, whole or not at all. Where the name is a link, the
 // file that it leads to; the file keeps its mode.

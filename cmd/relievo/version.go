@@ -36,7 +36,15 @@ func newVersion(c *console) *cobra.Command {
 	return &cobra.Command{
 		Use:   "version",
 		Short: "Which relievo this is",
-		Args:  noArgs,
+		Long: `version tells which relievo this is, as the record of every sign does. A build that is no
+release calls itself (devel).
+
+Exit status: 0 done, 2 wrong usage, 3 a failure of the machine.`,
+		Example: `  relievo version
+        on standard output
+  relievo version > made-with.txt
+        to keep beside the printed signs`,
+		Args: noArgs,
 		RunE: func(*cobra.Command, []string) error {
 			_, err := fmt.Fprintln(c.out, compilerName())
 			return err
