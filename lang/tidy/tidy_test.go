@@ -42,6 +42,28 @@ func TestHouseStyle(t *testing.T) {
 	}
 }
 
+// TestReadme: so is the manifest that the README explains line by line.
+func TestReadme(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, part := range strings.Split(string(data), "```hcl\n")[1:] {
+		text, _, _ := strings.Cut(part, "```")
+		if !strings.HasPrefix(text, "edition") {
+			continue
+		}
+		n++
+		if got := must(t, "m.hcl", text); got != text {
+			t.Errorf("not tidy:\n%s", difference(text, got))
+		}
+	}
+	if n == 0 {
+		t.Error("no manifest found")
+	}
+}
+
 // difference shows the first line in which two texts differ.
 func difference(a, b string) string {
 	x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
