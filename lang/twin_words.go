@@ -43,6 +43,7 @@ var (
 	fixAttribute = regexp.MustCompile(`^([A-Za-z_][A-Za-z0-9_-]*)\s*=\s*([^=\s].*)$`)
 	fixBlock     = regexp.MustCompile(`^([a-z_]+)(?:\s+("[^"]*"))?\s+\{(.*)$`)
 	fixKey       = regexp.MustCompile(`^"[^"]*"`)
+	fixAdvice    = regexp.MustCompile(`,? (in|with|or) [a-z]|; `)
 	fixCall      = regexp.MustCompile(`^[a-z_0-9]+\(.*\)$`)
 )
 
@@ -75,6 +76,24 @@ func twinFix(fix string) string {
 	return strings.Join(lines, "\n")
 }
 
+// unquoted is text with what stands in quotes blanked out, byte for byte.
+func unquoted(text string) string {
+	out := []byte(text)
+	in := false
+	for i := 0; i < len(out); i++ {
+		switch {
+		case out[i] == '"':
+			in = !in
+		case in && out[i] == '\\' && i+1 < len(out):
+			out[i], out[i+1] = '_', '_'
+			i++
+		case in:
+			out[i] = '_'
+		}
+	}
+	return string(out)
+}
+
 func twinLine(line string) string {
 	if rest, ok := strings.CutPrefix(line, "# "); ok { // a comment takes something out
 		if key := fixKey.FindString(rest); key != "" {
@@ -86,7 +105,11 @@ func twinLine(line string) string {
 		return takeOut(strings.TrimSuffix(rest, " */"))
 	}
 	if f := fixAttribute.FindStringSubmatch(line); f != nil {
-		return quoteJSON(f[1]) + ": " + twinTyped(f[2])
+		value, advice := f[2], ""
+		if at := fixAdvice.FindStringIndex(unquoted(value)); at != nil { // where it goes, or another way
+			value, advice = value[:at[0]], value[at[0]:]
+		}
+		return quoteJSON(f[1]) + ": " + twinTyped(value) + advice
 	}
 	if f := fixBlock.FindStringSubmatch(line); f != nil {
 		rest, closed := strings.CutSuffix(strings.TrimSpace(f[3]), "}")
