@@ -204,8 +204,11 @@ func (c *checker) all(list []hclsyntax.Expression, whole bool) bool {
 // key checks the key of a map, where a bare word is the text that it reads.
 func (c *checker) key(e hclsyntax.Expression) bool {
 	k, ok := e.(*hclsyntax.ObjectConsKeyExpr)
-	if !ok || k.ForceNonLiteral {
+	if !ok {
 		return c.check(e, false)
+	}
+	if k.ForceNonLiteral {
+		return c.check(k.Wrapped, false)
 	}
 	if hcl.ExprAsKeyword(k.Wrapped) != "" {
 		return true
@@ -771,10 +774,11 @@ func (l *loader) binary(e *hclsyntax.BinaryOpExpr, in *env) (val, bool) {
 			return val{}, l.tell(note.WrongType, at, fmt.Sprintf("%s and %s are never equal", capital(typeName(left)), typeName(right)),
 				"Two values of the same kind can be compared.", fix)
 		}
-		if !l.work(e, len(left.list), 0, 0) {
+		same := l.equal(e, left, right)
+		if l.spent {
 			return val{}, false
 		}
-		return yesNoVal(left.equal(right) == (e.Op == hclsyntax.OpEqual), &at), true
+		return yesNoVal(same == (e.Op == hclsyntax.OpEqual), &at), true
 	}
 	ok = ok && l.wantNumber(e.LHS, left)
 	good = good && l.wantNumber(e.RHS, right)
@@ -815,6 +819,25 @@ func (l *loader) binary(e *hclsyntax.BinaryOpExpr, in *env) (val, bool) {
 		return yesNoVal(yes, &at), true
 	}
 	return l.number1(e, x)
+}
+
+// equal compares values of the same sort; texts by their bytes, which are normalised. It
+// counts its work: a list may hold the same list many times over.
+func (l *loader) equal(e hclsyntax.Expression, v, w val) bool {
+	if v.sort != w.sort || !l.work(e, 1, 0, 0) {
+		return false
+	}
+	switch v.sort {
+	case sText:
+		return v.text == w.text
+	case sNumber:
+		return v.num.Cmp(w.num) == 0
+	case sYesNo:
+		return v.yes == w.yes
+	case sList, sMap:
+		return slices.EqualFunc(v.list, w.list, func(v, w val) bool { return l.equal(e, v, w) }) && slices.Equal(v.keys, w.keys)
+	}
+	return true
 }
 
 // object works out { key = value, ... }.

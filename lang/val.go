@@ -88,24 +88,6 @@ func (v val) find(key string) (val, bool) {
 	return v.list[i], true
 }
 
-// equal compares values of the same sort; texts by their bytes, which are normalised.
-func (v val) equal(w val) bool {
-	if v.sort != w.sort {
-		return false
-	}
-	switch v.sort {
-	case sText:
-		return v.text == w.text
-	case sNumber:
-		return v.num.Cmp(w.num) == 0
-	case sYesNo:
-		return v.yes == w.yes
-	case sList, sMap:
-		return slices.EqualFunc(v.list, w.list, val.equal) && slices.Equal(v.keys, w.keys)
-	}
-	return true
-}
-
 // String says what a value is, with its article.
 func (s valueSort) String() string {
 	return [...]string{"null", "a text", "a number", "true or false", "a list", "a map { ... }"}[s]
