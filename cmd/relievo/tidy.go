@@ -126,8 +126,12 @@ func rewrite(name string, data []byte) error {
 	if err != nil {
 		return err
 	}
-	info, err := os.Stat(real)
+	f, err := os.OpenFile(real, os.O_WRONLY, 0) // a file that must not be written must not be replaced either
 	if err != nil {
+		return err
+	}
+	info, err := f.Stat()
+	if err := errors.Join(err, f.Close()); err != nil {
 		return err
 	}
 	return replaceAs(real, info.Mode().Perm(), func(w io.Writer) error { _, err := w.Write(data); return err })

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -105,6 +106,7 @@ func read(t *testing.T, name, src string) any {
 	for _, n := range notes {
 		told = append(told, string(n.Code)+n.Summary)
 	}
+	slices.Sort(told) // they come in the order of places
 	return []any{doc, told}
 }
 
