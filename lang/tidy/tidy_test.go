@@ -17,7 +17,7 @@ import (
 // TestHouseStyle: the manifests of the examples are as tidy leaves them.
 func TestHouseStyle(t *testing.T) {
 	var files []string
-	for _, pattern := range []string{"*.hcl", "*/*.hcl", "*/*.hcl.json"} {
+	for _, pattern := range []string{"*.hcl", "*/*.hcl", "*/*/*.hcl", "*/*.hcl.json", "*/*/*.hcl.json"} {
 		found, err := filepath.Glob(filepath.Join("..", "..", "examples", pattern))
 		if err != nil {
 			t.Fatal(err)
