@@ -57,6 +57,7 @@ func Load(file string, opt Options) (*Document, *Files, note.List, error) {
 	}
 	doc.Sources = slices.DeleteFunc(doc.Sources, func(s Source) bool { return s.File == "" })
 	ForTwin(l.notes, l.first)
+	l.insideTexts()
 	l.notes.Sort()
 	return doc, files, l.notes, nil
 }

@@ -10,6 +10,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/hashicorp/hcl/v2"
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+
 	"relievo/lang/note"
 )
 
@@ -84,6 +87,7 @@ var twinMistakes = []struct{ name, text, code, fix string }{
 	{"huge number", `"min_gap": ⟦1e999⟧`, "out-of-range", `"min_gap": "1 line"`},
 	{"escapes before the place", `"title": "\u00e9\"${⟦nobody⟧}"`, "", ``},
 	{"template not closed", `"title": "10⟦⟧${ %"`, "", ``},
+	{"text within a text", `"title": "\u00e9${csv(⟦\"b.svg\"⟧)}"`, "missing-file", `\"a.svg\"`},
 	{"division by zero, behind escapes", `"min_gap": "\u0024{⟦1 / (1 - 1)⟧}"`, "out-of-range", `"min_gap": "1 line"`},
 }
 
@@ -339,6 +343,13 @@ func checkTwin(t *testing.T, text string) {
 			}
 		}
 	}
+	for _, n := range notes {
+		for _, a := range n.Also {
+			if a.Range.File != "m.hcl.json" || a.Range.Start.Byte > a.Range.End.Byte || a.Range.End.Byte > len(text) {
+				t.Fatalf("%q: another place outside the file: %+v", text, n)
+			}
+		}
+	}
 	for _, s := range doc.Signs {
 		noCircles(t, s)
 		if !s.Broken {
@@ -393,6 +404,68 @@ func TestTwinDamage(t *testing.T) {
 			}
 			checkTwin(t, text)
 		}
+	}
+}
+
+// TestTwinPlaces visits every expression of every twin, and of texts full of escapes: the
+// place that messages would give it, decoded by the standard library, is its text.
+func TestTwinPlaces(t *testing.T) {
+	texts := []string{`{"sign": {"s": {"title": "\u00e9\ud83d\ude00 \"${upper(\"\u0061\\\\\") == \"x\" ? 1 : [2, {a = \"\u00e9\"}][0]}\n${1+2}\/", "snap": "${\"é\" }", "values": {"\u0061": ["\t${let.x}", "${field.y}"]}}}}`}
+	for _, m := range manifests(t) {
+		for _, form := range twinForms {
+			if twins, _, ok := toTwins(m.files, m.first, form); ok {
+				for name, text := range twins {
+					if strings.HasSuffix(name, ".hcl.json") {
+						texts = append(texts, text)
+					}
+				}
+			}
+		}
+	}
+	visited := 0
+	for _, text := range texts {
+		l := &loader{lines: map[string]*lines{"m.hcl.json": newLines([]byte(text))}}
+		body := l.parseTwin("m.hcl.json", []byte(text))
+		if body == nil {
+			t.Fatalf("%s: %+v", text, l.notes)
+		}
+		hclsyntax.VisitAll(body, func(n hclsyntax.Node) hcl.Diagnostics {
+			switch n := n.(type) {
+			case *hclsyntax.Attribute:
+				visited++
+				var name string
+				if err := json.Unmarshal([]byte(l.text(n.NameRange)), &name); err != nil || name != n.Name {
+					t.Errorf("%s: the name of %s is at %q", text, n.Name, l.text(n.NameRange))
+				}
+			case *hclsyntax.Block:
+				var name string
+				if err := json.Unmarshal([]byte(l.text(n.TypeRange)), &name); err != nil || name != n.Type && name != n.Labels[0] {
+					t.Errorf("%s: the head of %s is at %q", text, n.Type, l.text(n.TypeRange))
+				}
+			case hclsyntax.Expression:
+				r := n.Range()
+				at := l.at(r)
+				if at.File != "m.hcl.json" {
+					t.Fatalf("%s: an expression in %q", text, at.File)
+				}
+				source := text[at.Start.Byte:at.End.Byte]
+				if !strings.Contains(r.Filename, "\x00") { // no escapes: as it stands
+					if source != l.text(r) {
+						t.Errorf("%q is marked as %q", l.text(r), source)
+					}
+					return nil
+				}
+				visited++
+				var decoded string
+				if err := json.Unmarshal([]byte("\""+source+"\""), &decoded); err != nil || decoded != l.text(r) {
+					t.Errorf("%q is marked as %q (%v)", l.text(r), source, err)
+				}
+			}
+			return nil
+		})
+	}
+	if visited < 1000 {
+		t.Errorf("only %d were visited", visited)
 	}
 }
 

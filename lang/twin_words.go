@@ -33,6 +33,21 @@ func ForTwin(notes note.List, file string) {
 	}
 }
 
+// insideTexts writes what to type with escapes, where what it replaces is a text within the
+// text of a template: "${upper(\"a\")}".
+func (l *loader) insideTexts() {
+	for i := range l.notes {
+		n := &l.notes[i]
+		x := l.lines[n.Where.File]
+		if x == nil || !inTwin(n.Where) || !strings.HasPrefix(n.Fix, `"`) || !strings.HasPrefix(string(x.data[n.Where.Start.Byte:n.Where.End.Byte]), `\"`) {
+			continue
+		}
+		if typed := quoteJSON(n.Fix); json.Valid([]byte(n.Fix)) {
+			n.Fix = typed[1 : len(typed)-1]
+		}
+	}
+}
+
 // twinDetails are sentences about the native syntax, with those about JSON.
 var twinDetails = map[string]string{
 	"A block is written with braces and without an equals sign.": "The value of a block is an object.",
