@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -59,11 +60,13 @@ func TestTwinsCompile(t *testing.T) {
 	}
 }
 
+// summaries are sorted: notes stand in the order of files.
 func summaries(notes note.List) string {
 	var out []string
 	for _, n := range notes {
 		out = append(out, string(n.Code)+": "+n.Summary)
 	}
+	slices.Sort(out)
 	return strings.Join(out, "\n")
 }
 
