@@ -307,7 +307,7 @@ func manifests(t testing.TB) []manifest {
 	examples := Memory{}
 	var signs []string
 	err = filepath.WalkDir("../examples", func(p string, d os.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
+		if err != nil || d.IsDir() || strings.HasSuffix(p, ".json") { // no twin that is there already
 			return err
 		}
 		data, err := os.ReadFile(p)
