@@ -392,7 +392,7 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 	}
 	switch k.code {
 	case note.ThinFeature:
-		n.Summary = fmt.Sprintf("%s is only %s wide", sentenceCase(t.name(k.part)), sayMM(round2(p.WidthMM)))
+		n.Summary = fmt.Sprintf("%s is only %s wide", sentenceCase(t.name(k.part)), sayWidth(p.WidthMM))
 		n.Detail = fmt.Sprintf("%s over a length of %s; %s are wanted.", sentenceCase(where), sayMM(round2(p.LengthMM)), sayMM(wanted))
 		if p.Whole {
 			n.Detail = fmt.Sprintf("A piece of %.2f mm² %s; %s are wanted.", p.speckMM2, where, sayMM(wanted))
@@ -438,14 +438,14 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 	case note.ThinGap:
 		wanted = s.MinGap.MM()
 		n.Wanted = &wanted
-		n.Summary = fmt.Sprintf("A gap in %s is only %s wide", t.name(k.part), sayMM(round2(p.WidthMM)))
+		n.Summary = fmt.Sprintf("A gap in %s is only %s wide", t.name(k.part), sayWidth(p.WidthMM))
 		n.Fix = repair("close_gaps", s.MinGap)
 		switch {
 		case part != nil && part.Kind == lang.Recess:
-			n.Summary = fmt.Sprintf("%s is only %s wide", sentenceCase(t.name(k.part)), sayMM(round2(p.WidthMM)))
+			n.Summary = fmt.Sprintf("%s is only %s wide", sentenceCase(t.name(k.part)), sayWidth(p.WidthMM))
 			n.Fix = repair("thicken", s.MinGap)
 		case k.with != k.part && k.with != void:
-			n.Summary = fmt.Sprintf("The gap between %s and %s is only %s wide", t.name(k.part), t.name(k.with), sayMM(round2(p.WidthMM)))
+			n.Summary = fmt.Sprintf("The gap between %s and %s is only %s wide", t.name(k.part), t.name(k.with), sayWidth(p.WidthMM))
 			n.Fix = "move them apart, or let them touch"
 		case n.Fix == "":
 			n.Fix = "make the opening wider, or close it"
@@ -460,6 +460,14 @@ func (t *thinFinder) word(k thinKind, p *thinPlace) note.Note {
 		n.Also = append(n.Also, drawnNear(s, t.inks, k.part-1, p.At)...)
 	}
 	return n
+}
+
+// sayWidth words a width that may be next to nothing.
+func sayWidth(mm float64) string {
+	if mm < 0.01 {
+		return "a hundredth of a millimetre"
+	}
+	return sayMM(round2(mm))
 }
 
 func round2(v float64) float64 { return math.Floor(float64(v*100)+0.5) / 100 }
