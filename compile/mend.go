@@ -13,8 +13,8 @@ import (
 )
 
 // mendParts repairs the ink of every part that asks for it (rule 3), in the order written. It
-// returns all parts, those that ask for nothing as they were drawn, and a note for each of
-// the others that says what changed. Nil where a repair could not be done; a note says why.
+// returns all parts, those that ask for nothing as they were drawn, and a note for each
+// that changed. Nil where a repair could not be done; a note says why.
 func mendParts(s *lang.Sign, drawn Drawn) (Drawn, note.List) {
 	out := slices.Clone(drawn)
 	var notes note.List
@@ -78,10 +78,8 @@ func mendGround(s *lang.Sign, part int, before region.Region, others Drawn, grow
 		Detail: fmt.Sprintf("%.2f mm² were added and %.2f mm² removed; its outline moved by %s at most, at (%.2f, %.2f) mm.",
 			c.AddedMM2, c.RemovedMM2, sayMM(round3(moved)), at[0], at[1]),
 		AtMM: &at, Measured: &moved, Unit: "mm"}
-	if c.AddedMM2 < 0.005 && c.RemovedMM2 < 0.005 {
-		n.Summary, n.AtMM, n.Measured, n.Unit = fmt.Sprintf("Nothing of %q needed mending", p.Name), nil, nil, ""
-		n.Detail = "Its repairs found nothing that they are for."
-		n.Fix = "take them out, if you like"
+	if c.AddedMM2 < 0.005 && c.RemovedMM2 < 0.005 && held.AreaMM2() < 0.005 { // in a template, a repair may be for other values
+		return r, nil
 	}
 	if area := held.AreaMM2(); area >= 0.005 {
 		n.Detail += fmt.Sprintf(" %.2f mm² more were left out, as they would take ground from a part written later or come nearer than min_gap, %s, to %s.",

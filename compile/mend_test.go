@@ -82,8 +82,12 @@ func TestMendWorked(t *testing.T) {
 			if !slices.Equal(left, c.left) {
 				t.Errorf("left: %s", notesText(res.Notes))
 			}
-			if n := len(byCode(res, note.Mended)); n != 1 {
-				t.Errorf("%d notes of what was mended", n)
+			want := 1
+			if strings.HasSuffix(c.name, "enough") || strings.HasSuffix(c.name, "no speck") { // nothing changes
+				want = 0
+			}
+			if n := len(byCode(res, note.Mended)); n != want {
+				t.Errorf("%d notes of what was mended, want %d", n, want)
 			}
 		})
 	}
