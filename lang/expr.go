@@ -26,7 +26,7 @@ import (
 // ten thousand parts, each of a dozen values, stays below a tenth of each.
 const (
 	maxSteps    = 5_000_000 // parts of expressions worked out: a few seconds
-	maxMade     = 1_000_000 // items of lists and maps made: some 200 MB
+	maxMade     = 500_000   // items of lists and maps made: some 100 MB; a table of 40 000 rows and twelve columns
 	maxMadeText = 64 << 20  // bytes of texts made
 	maxLongText = 1 << 20   // bytes of one text, on its way
 	maxDepth    = 20_000    // expressions in expressions, through `let` and `field`: the stack
@@ -296,6 +296,10 @@ func (c *checker) name(e *hclsyntax.ScopeTraversalExpr, whole bool) bool {
 	}
 	if contains(scopeNames, name) {
 		return c.scoped(e, name, at, written)
+	}
+	if best, ok := nearest.Name(name, scopeNames[:2]); ok && len(e.Traversal) > 1 && len(name) > 2 {
+		return l.tell(note.UnknownName, at, fmt.Sprintf("There is no name %s", quoteWord(clip(written))),
+			"Values are read as `field.NAME` and `let.NAME`.", best+clip(strings.TrimPrefix(written, name)))
 	}
 	if !whole {
 		n := note.Note{
@@ -1028,7 +1032,7 @@ func (l *loader) traverse(e *hclsyntax.ScopeTraversalExpr, in *env) (val, bool) 
 	var x *entry
 	if l.scope != nil && root == "field" {
 		x = l.scope.fields[step]
-	} else if l.scope != nil {
+	} else if l.scope != nil && root == "let" {
 		x = l.scope.lets[step]
 	}
 	if x == nil {

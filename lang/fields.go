@@ -200,9 +200,13 @@ func (l *loader) touch(places ...note.Place) {
 // showTouched adds to the notes since stamp what the value at hand hangs on.
 func (l *loader) showTouched(stamp int) {
 	for i := stamp; i < len(l.notes); i++ {
-		addPlaces(&l.notes[i], l.touched)
+		if l.notes[i].Summary != circleSummary { // which gives the way itself
+			addPlaces(&l.notes[i], l.touched)
+		}
 	}
 }
+
+const circleSummary = "Values hang on each other in a circle"
 
 func addPlaces(n *note.Note, places []note.Place) {
 	for _, p := range places {
@@ -225,7 +229,7 @@ func (l *loader) letCircle(x *entry) {
 	}
 	n := note.Note{
 		Code: note.Conflict, Severity: note.Error, Where: x.where,
-		Summary: "Values hang on each other in a circle",
+		Summary: circleSummary,
 		Detail:  fmt.Sprintf("The way round is %s. One of them needs a value of its own.", strings.Join(append(names, x.title()), " -> ")),
 		Fix:     x.name + " = ...",
 	}
@@ -349,6 +353,9 @@ func (x *entry) takes() string {
 	unit := ""
 	if f.kind == "text" {
 		unit = " characters"
+		if f.max == nil && f.minText == "1" || f.maxText == "1" {
+			unit = " character"
+		}
 	}
 	low, high := unquote(f.minText), unquote(f.maxText)
 	switch {
@@ -381,6 +388,10 @@ func (l *loader) fieldRules(x *entry) {
 	}
 	if f.kind == "choice" && !n.has("choices") && !n.partly {
 		l.tell(note.MissingValue, n.where, fmt.Sprintf("%s lacks `choices`", capital(n.title())), "A choice offers some values and no other.", `choices = ["left", "right"]`)
+	}
+	if f.kind == "choice" && len(f.choices) == 0 {
+		f.kind = "" // what it takes is not known
+		return
 	}
 	bound := func(name string) (*big.Float, string) {
 		v, ok := get[val](n, name)

@@ -38,7 +38,7 @@ func Load(file string, opt Options) (*Document, *Files, note.List, error) {
 	l.add(notes...)
 	doc := &Document{}
 	if !notes.HasErrors() {
-		if u := l.unit(file, note.Range{File: shownPath(file)}, ""); u != nil {
+		if u := l.unit(file, note.Range{File: shownPath(file)}); u != nil {
 			l.first = u.shown
 			l.calls = append(l.calls, u.shown)
 			s := l.newScope(u)
@@ -94,6 +94,7 @@ type loader struct {
 // parsed is a manifest's syntax tree.
 type parsed struct {
 	body *hclsyntax.Body // nil if nothing could be read
+	lost bool            // some text could not be
 }
 
 // unit is a manifest, or a template, with everything it includes.
@@ -178,8 +179,8 @@ func (l *loader) text(r hcl.Range) string {
 }
 
 // unit parses a manifest and all that it includes, each file once; nil if the file itself
-// can't be read. what says what the file is, for messages: "template" or "".
-func (l *loader) unit(name string, at note.Range, what string) *unit {
+// can't be read.
+func (l *loader) unit(name string, at note.Range) *unit {
 	u := &unit{files: map[string]bool{}, state: map[string]int{}}
 	before := l.errors()
 	l.include(u, name, at, nil)
@@ -244,8 +245,12 @@ func (l *loader) include(u *unit, name string, at note.Range, includedBy []note.
 		p = &parsed{}
 		l.parsed[shown] = p
 		l.lines[shown] = newLines(data)
+		lost := l.lost
+		l.lost = false
 		p.body = l.parse(shown, data, at)
+		p.lost, l.lost = l.lost, lost
 	}
+	l.lost = l.lost || p.lost
 
 	if body := p.body; body != nil {
 		l.edition(body, shown, len(u.chain) == 1)

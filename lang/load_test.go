@@ -521,6 +521,9 @@ func FuzzLoad(f *testing.F) {
 	f.Add(whole[:len(whole)/2])
 	f.Add("edition = 1\nsign \"a\" {\n plate {\n piece \"p\" {\n shape = \"hull\"\n around = [\"b\"]\n}\n}\n raise \"b\" {\n piece \"q\" {\n shape = \"plate\"\n}\n}\n}")
 	f.Add("edition = 1\nsign \"a\" {\n plate {\n hole \"h\" {\n head = \"M5\"\n at = [1, [2]]\n}\n slot \"s\" {\n length = \"1 line\"\n width = 2\n}\n pocket \"p\" {\n size = [1, -1]\n insert = \"\"\n}\n}\n ties {\n}\n}")
+	f.Add("edition = 1\nlet {\n a = [for x in [1, 2]: x * field.n if x > 1]\n b = \"${let.a[0]}%{ if true }x%{ endif }\"\n c = { for k, v in { q = 1 }: k => v... }\n}\nfield \"n\" {\n kind = \"number\"\n default = 3\n min = 1\n}\nsign \"a\" {\n title = let.b\n when = let.a == [2]\n}")
+	f.Add("edition = 1\nsign \"a\" {\n template = \"t.hcl\"\n values = { n = 2, s = \"x\" }\n}\nsign \"b\" {\n template = \"t.hcl\"\n values = csv(\"t.csv\")[0]\n}")
+	f.Add("edition = 1\nlet {\n a = let.b\n b = replace(format(\"%05d\", 3), \"0\", upper(\"abc\"))\n c = let.c\n d = csv(\"t.csv\")[*].n\n e = 1 / 0 ? [1] : null\n f = [1, 2][3]\n g = split(\",\", \"a,b\")\n}")
 	f.Fuzz(func(t *testing.T, text string) {
 		if len(text) <= 20_000 {
 			checkLoad(t, text)
@@ -528,10 +531,38 @@ func FuzzLoad(f *testing.F) {
 	})
 }
 
+const smallTemplate = `edition = 1
+field "n" {
+  kind = "number"
+  max  = 5
+}
+field "s" {
+  kind    = "text"
+  default = "x"
+}
+let {
+  w = 10 * field.n
+}
+filament "f" {
+  material = "PLA"
+}
+sign "t" {
+  title = "${field.s} of ${field.n}"
+  plate {
+    thickness = "2mm"
+    filament  = "f"
+    piece "p" {
+      shape = "circle"
+      width = let.w
+    }
+  }
+}
+`
+
 // checkLoad reads a manifest of any text and checks what must hold of every reading.
 func checkLoad(t *testing.T, text string) {
 	t.Helper()
-	fsys := Memory{"/m.hcl": text, "/a.svg": "<svg/>"}
+	fsys := Memory{"/m.hcl": text, "/a.svg": "<svg/>", "/t.csv": "n,s\n1,a\n", "/t.hcl": smallTemplate}
 	doc, files, notes, err := Load("m.hcl", Options{FS: fsys})
 	if err != nil || doc == nil || files == nil {
 		t.Fatalf("%q: %v", text, err)

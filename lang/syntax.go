@@ -526,7 +526,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		}
 	case "Unsupported operator":
 		n.Summary = fmt.Sprintf("There is no operator %s", quoteWord(clip(string(src[at:end]))))
-		n.Detail = "Arithmetic knows + - * / and parentheses."
+		n.Detail = "Arithmetic knows + - * / % and parentheses."
 		replace(val)
 	case "Missing item separator", "Missing argument separator":
 		n.Summary = "A comma is missing"
@@ -549,7 +549,7 @@ func (l *loader) mistake(shown string, src []byte, d *hcl.Diagnostic, at int) mi
 		if at > 0 && strings.HasPrefix(rest, "*") && src[at-1] == '*' {
 			n.Where = l.span(shown, at-1, at+1)
 			n.Summary = "There is no operator `**`"
-			n.Detail = "Arithmetic knows + - * / and parentheses."
+			n.Detail = "Arithmetic knows + - * / % and parentheses."
 			replace(val)
 			break
 		}
@@ -734,7 +734,8 @@ func openTemplate(src []byte, summary string, at int) (from, to int, ok bool) {
 		for i := 0; i+1 < len(text); i++ {
 			if (text[i] == '$' || text[i] == '%') && text[i+1] == '{' {
 				doubled := i > 0 && text[i-1] == text[i]
-				if !doubled && bytes.Count(text[:i], []byte(`"`))%2 == 1 && (bytes.IndexByte(text[i:], '}') < 0 || text[i] == '%' || line == lineAt(src, at)) {
+				end := bytes.IndexByte(text[i:], '}') // one that is closed is meant, unless the mistake is in it
+				if !doubled && bytes.Count(text[:i], []byte(`"`))%2 == 1 && (end < 0 || line.from+i <= at && at <= line.from+i+end) {
 					return line.from + i, line.to, true
 				}
 			}

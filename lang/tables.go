@@ -119,7 +119,7 @@ func runCSV(c *call) (val, bool) {
 		}
 		if len(cells) != len(head) {
 			return bad(line, fmt.Sprintf("Line %d has %s", line, plural(len(cells), "cell")),
-				fmt.Sprintf("The first row names %s: each row has as many cells. A comma within a cell needs quotes round the cell.", plural(len(head), "column")), strings.Repeat(",", len(head)-1))
+				fmt.Sprintf("The first row names %s: each row has as many cells. A comma within a cell needs quotes round the cell.", plural(len(head), "column")), clip(strings.Join(head, ",")))
 		}
 		at := c.lineOf(shown, line)
 		values := make([]val, len(cells))

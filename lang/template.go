@@ -95,7 +95,10 @@ func (b *builder) call(n *node) *Sign {
 		l.tell(note.TooLarge, at, "Too many templates in each other", fmt.Sprintf("A template may call a template, %d deep.", maxTemplates), comment("template = ..."))
 		return nil
 	}
-	u := l.unit(file, at, "template")
+	lost := l.lost
+	l.lost = false
+	defer func() { l.lost = lost }() // what is lost in a template can't be missing here
+	u := l.unit(file, at)
 	if u == nil {
 		return nil
 	}
