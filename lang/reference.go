@@ -187,6 +187,7 @@ func (a *attribute) short() string {
 // build reads, made from the table that reads it.
 func Reference() string {
 	var b strings.Builder
+	b.WriteString("Every block with a name also takes `when`: where it is `false`, the block is left out.\n\n")
 	for i := range blocks {
 		x := &blocks[i]
 		if !x.built() {
@@ -233,7 +234,7 @@ func Reference() string {
 		b.WriteString("| attribute | takes | as in | not written | what it says |\n| --- | --- | --- | --- | --- |\n")
 		for j := range x.attributes {
 			a := &x.attributes[j]
-			if a.is(later) {
+			if a.is(later) || a.name == when.name {
 				continue
 			}
 			m := meaningOf(x.name, a.name)
