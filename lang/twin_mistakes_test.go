@@ -166,6 +166,8 @@ func TestTwinFix(t *testing.T) {
 		`default = ...`:                              `"default": ...`,
 		`title = length("7 1/8 in") + 1`:             `"title": "${length(\"7 1/8 in\") + 1}"`,
 		`length("7 1/8 in")`:                         `length(\"7 1/8 in\")`,
+		`csv("a.csv")[0].room`:                       `csv(\"a.csv\")[0].room`,
+		`let.x["a"]`:                                 `let.x[\"a\"]`,
 		`cm - mm`:                                    `cm - mm`,
 		`"thin-gap"`:                                 `"thin-gap"`,
 		`raise "bird-2" {`:                           `"raise": {"bird-2": {`,

@@ -59,7 +59,7 @@ var (
 	fixBlock     = regexp.MustCompile(`^([a-z_]+)(?:\s+("[^"]*"))?\s+\{(.*)$`)
 	fixKey       = regexp.MustCompile(`^"[^"]*"`)
 	fixAdvice    = regexp.MustCompile(`,? (in|with|or) [a-z]|; `)
-	fixCall      = regexp.MustCompile(`^[a-z_0-9]+\(.*\)$`)
+	fixCall      = regexp.MustCompile(`^[A-Za-z_][A-Za-z0-9_.]*[(\[].*[)\]][A-Za-z0-9_.]*$`)
 )
 
 // twinFix turns what is typed in the native syntax into what is typed in JSON. What it
