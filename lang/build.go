@@ -28,7 +28,7 @@ func (l *loader) build(u *unit, s *scope, top *node) *Document {
 		t.ways = append(t.ways, w)
 		doc.Signs = append(doc.Signs, t)
 	}
-	w.uses = l.uses
+	w.setUses(l.uses)
 	w.show(l.notes)
 	l.foldedNames(doc.Signs)
 	if len(doc.Signs) == 0 && !l.lost && !l.notes.HasErrors() {

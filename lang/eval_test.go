@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math/big"
 	"math/rand"
+	"os"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -118,6 +120,14 @@ func TestBounds(t *testing.T) {
 	for i := 1; i < 40; i++ {
 		squares += fmt.Sprintf("  s%d = let.s%d * let.s%d\n", i, i-1, i-1)
 	}
+	mesh := ""
+	for i := range 150 {
+		mesh += fmt.Sprintf("  m%d = [", i)
+		for j := range 150 {
+			mesh += fmt.Sprintf("let.m%d, ", j)
+		}
+		mesh += "]\n"
+	}
 	bytes := strings.Repeat("a,b,c\n", 100_000)
 	for name, c := range map[string]struct {
 		lets, code string
@@ -131,6 +141,7 @@ func TestBounds(t *testing.T) {
 		"join grows":             {"  r0 = \"aaaaaaaaaa\"\n" + grow(20, `join(let.r%[1]d, [let.r%[1]d, let.r%[1]d, let.r%[1]d, let.r%[1]d])`), "too-large", nil},
 		"format grows":           {"  r0 = \"aaaaaaaaaa\"\n" + grow(20, `format("%%s%%s%%s%%s%%s%%s%%s%%s", let.r%[1]d, let.r%[1]d, let.r%[1]d, let.r%[1]d, let.r%[1]d, let.r%[1]d, let.r%[1]d, let.r%[1]d)`), "too-large", nil},
 		"split of much":          {"  r0 = \"aaaaaaaaaa\"\n" + grow(5, `replace(let.r%d, "a", "aaaaaaaaaa")`) + "  x = [for i in [1,2,3,4,5,6,7,8,9]: split(\"\", let.r4)]\n  y = [for i in [1,2,3,4,5,6,7,8,9]: split(\"\", let.r4)]\n", "too-large", nil},
+		"circles":                {mesh, "conflict", nil},
 		"a width":                {"  x = format(\"%99999999999d\", 1)\n", "out-of-range", nil},
 		"squares":                {squares, "out-of-range", nil},
 		"lists in lists":         {lists + "  x = let.l39 == let.l39\n", "too-large", nil},
@@ -160,6 +171,31 @@ func TestBounds(t *testing.T) {
 				t.Errorf("%s after %v, want %s; %+v", got, time.Since(start), want, notes[0])
 			}
 		})
+	}
+}
+
+// TestReadmeFunctions holds the README's table of functions against the table here.
+func TestReadmeFunctions(t *testing.T) {
+	data, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, table, _ := strings.Cut(string(data), "| function | gives |")
+	table, _, _ = strings.Cut(table, "\n\n")
+	var told []string
+	for _, m := range regexp.MustCompile("`([a-z]+)\\(").FindAllStringSubmatch(table, -1) {
+		if !contains(told, m[1]) {
+			told = append(told, m[1])
+		}
+	}
+	if got, want := strings.Join(told, " "), strings.Join(functionNames(), " "); got != want {
+		t.Errorf("the README tells of %s, the language has %s", got, want)
+	}
+	for _, f := range functions { // and every sample works
+		fsys := Memory{"/rooms.csv": "a\n1\n", "/rooms.json": "[1]"}
+		if _, notes := titleOf(t, fsys, `[`+f.sample+`] == [] ? "a" : "b"`); strings.Contains(codes(notes), "wrong") || strings.Contains(codes(notes), "missing-file") {
+			t.Errorf("%s: %+v", f.sample, keepErrors(notes))
+		}
 	}
 }
 

@@ -45,6 +45,7 @@ type entry struct {
 	block      *hclsyntax.Block // of a field
 	node       *node            // the same, read
 	left       bool             // left out by its `when`
+	circled    bool             // it was told to be part of a circle
 	state      int              // 0, or stateReading, stateDone
 	v          val
 	ok         bool
@@ -131,9 +132,9 @@ func (l *loader) settle(s *scope, top *node) {
 	for _, x := range s.all {
 		if x.left && s.fields[x.name] == x {
 			delete(s.fields, x.name)
-			s.fieldNames = slices.DeleteFunc(s.fieldNames, func(n string) bool { return n == x.name })
 		}
 	}
+	s.fieldNames = slices.DeleteFunc(s.fieldNames, func(n string) bool { return s.fields[n] == nil })
 	for _, x := range s.all {
 		if x.left {
 			continue
@@ -219,6 +220,15 @@ func addPlaces(n *note.Note, places []note.Place) {
 // letCircle reports values that hang on each other.
 func (l *loader) letCircle(x *entry) {
 	circle := l.reading[slices.Index(l.reading, x):]
+	l.faults++
+	for _, y := range l.reading {
+		if y.circled { // another way round from a value on one: the first says enough
+			return
+		}
+	}
+	for _, y := range circle {
+		y.circled = true
+	}
 	var names []string
 	for i, y := range circle {
 		if i == maxNamed {

@@ -14,7 +14,7 @@ import (
 // deleting do, and reads what is left: no panic, no endless list of notes, and a text that
 // HCL can't read is never read without an error. RELIEVO_CASES sets the number per archive.
 func TestDamage(t *testing.T) {
-	cases := 60
+	cases := 40
 	if v, err := strconv.Atoi(os.Getenv("RELIEVO_CASES")); err == nil {
 		cases = v
 	}

@@ -4,6 +4,7 @@ package lang
 // for every sign that calls it, with that sign's values.
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -20,7 +21,16 @@ type way struct {
 	sign  string
 	files map[string]bool // of the template; nil for a sign that is written out
 	via   []note.Place    // the calls, innermost first
-	uses  []use           // attributes that hang on fields and lets
+	uses  []use           // attributes that hang on fields and lets, in the order of show's search
+}
+
+// setUses sorts the uses by file and place. Values do not nest, so one search finds the use
+// that a place lies in.
+func (w *way) setUses(uses []use) {
+	w.uses = slices.Clone(uses)
+	slices.SortStableFunc(w.uses, func(a, b use) int {
+		return cmp.Or(cmp.Compare(a.at.File, b.at.File), cmp.Compare(a.at.Start.Byte, b.at.Start.Byte))
+	})
 }
 
 // use is an attribute's value and what it hangs on.
@@ -33,10 +43,14 @@ type use struct {
 func (w *way) show(notes note.List) {
 	for i := range notes {
 		n := &notes[i]
-		for _, u := range w.uses {
-			if u.at.File == n.Where.File && u.at.Start.Byte <= n.Where.Start.Byte && n.Where.Start.Byte <= u.at.End.Byte {
-				addPlaces(n, u.places)
-			}
+		at, found := slices.BinarySearchFunc(w.uses, n.Where, func(u use, r note.Range) int {
+			return cmp.Or(cmp.Compare(u.at.File, r.File), cmp.Compare(u.at.Start.Byte, r.Start.Byte))
+		})
+		if !found {
+			at--
+		}
+		if at >= 0 && w.uses[at].at.File == n.Where.File && n.Where.Start.Byte <= w.uses[at].at.End.Byte {
+			addPlaces(n, w.uses[at].places)
 		}
 		if w.files[n.Where.File] {
 			addPlaces(n, w.via)
@@ -91,7 +105,7 @@ func (b *builder) call(n *node) *Sign {
 		return nil
 	}
 	at := n.at["template"]
-	if len(l.calls) >= maxTemplates {
+	if len(l.calls) > maxTemplates {
 		l.tell(note.TooLarge, at, "Too many templates in each other", fmt.Sprintf("A template may call a template, %d deep.", maxTemplates), comment("template = ..."))
 		return nil
 	}
@@ -155,7 +169,6 @@ func (b *builder) call(n *node) *Sign {
 		}
 		out.Broken = out.Broken || outside || s.bad
 		out.Values = s.values()
-		w.uses = l.uses
 		out.ways = append(out.ways, w)
 	case len(signs) > 1:
 		x := note.Note{
@@ -173,7 +186,7 @@ func (b *builder) call(n *node) *Sign {
 	default:
 		l.faults++
 	}
-	w.uses = l.uses
+	w.setUses(l.uses)
 	w.show(l.notes[stamp:])
 	return out
 }

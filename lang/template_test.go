@@ -1,6 +1,7 @@
 package lang
 
 import (
+	"fmt"
 	"maps"
 	"reflect"
 	"slices"
@@ -356,5 +357,34 @@ func TestWrongSet(t *testing.T) {
 		return n.Code == note.UnknownName && n.Fix == `field "room" { ... }`
 	}) {
 		t.Errorf("--set without a field: %+v", notes)
+	}
+}
+
+// TestTemplateDepth calls templates in templates, eight deep and nine.
+func TestTemplateDepth(t *testing.T) {
+	for _, c := range []struct {
+		deep int
+		code string
+	}{{maxTemplates, ""}, {maxTemplates + 1, "too-large"}} {
+		files := doorFiles()
+		for i := range c.deep {
+			call := fmt.Sprintf("t%d.hcl", i+1)
+			if i == c.deep-1 {
+				call = "lib/door.hcl"
+			}
+			name := fmt.Sprintf("/t%d.hcl", i)
+			files[name] = "edition = 1\nfield \"r\" {\n  kind    = \"text\"\n  default = \"Den\"\n}\nsign \"s\" {\n  template = \"" + call + "\"\n  values   = { r = field.r }\n}\n"
+			if i == c.deep-1 {
+				files[name] = strings.Replace(files[name], "{ r = field.r }", `{ room = field.r, art = "art/den.svg" }`, 1)
+			}
+		}
+		files["/t0.hcl"] = strings.Replace(files["/t0.hcl"], "field.r }", `"Pantry" }`, 1)
+		doc, _, notes, err := Load("t0.hcl", Options{FS: files})
+		if err != nil || codes(notes) != c.code {
+			t.Fatalf("%d deep: %v %+v", c.deep, err, keepErrors(notes))
+		}
+		if s := doc.Signs[0]; c.code == "" && (s.Title != "Pantry" || s.Name != "s" || s.Values["r"] != "Pantry") {
+			t.Errorf("%+v", s)
+		}
 	}
 }
