@@ -855,9 +855,13 @@ func (l *loader) object(e *hclsyntax.ObjectConsExpr, in *env) (val, bool) {
 		key, ok := l.keyOf(item.KeyExpr, in)
 		v, good := l.eval(item.ValueExpr, in)
 		at := l.at(item.KeyExpr.Range())
-		if !ok || !good {
+		if !ok {
 			all = false
 			continue
+		}
+		if !good {
+			all = false
+			v = val{lost: true, at: &at}
 		}
 		if old := first[key]; old != nil {
 			l.add(note.Note{

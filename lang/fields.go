@@ -32,9 +32,10 @@ type scope struct {
 
 // given is a value from outside: of a calling sign, or of --set.
 type given struct {
-	v   val
-	at  note.Range // zero for --set
-	set bool       // of --set, which knows texts alone
+	v    val
+	at   note.Range // zero for --set
+	set  bool       // of --set, which knows texts alone
+	lost bool       // it could not be worked out, which was told
 }
 
 // entry is one field or one name of `let`.
@@ -284,8 +285,8 @@ func (l *loader) readField(x *entry) {
 	case x != s.fields[x.name]: // of two with the same label the first stands
 	case isGiven:
 		x.ok = false
-		if f.kind == "" || !ok {
-			break // the field is written badly, and what it takes is not known
+		if f.kind == "" || !ok || g.lost {
+			break // told already; or the field is written badly, and what it takes is not known
 		}
 		x.from, x.at = fmt.Sprintf("%s is given here", quoteWord(x.title())), g.at
 		form := func(s string) string { return x.name + " = " + s }

@@ -6,6 +6,7 @@ package lang
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -19,7 +20,7 @@ const maxTemplates = 8
 // way is how one sign came to what stands in it: notes about it show it.
 type way struct {
 	sign  string
-	files map[string]bool // of the template; nil for a sign that is written out
+	files map[string]bool // of the template, and tables that values came from; nil for a sign that is written out
 	via   []note.Place    // the calls, innermost first
 	uses  []use           // attributes that hang on fields and lets, in the order of show's search
 }
@@ -140,7 +141,7 @@ func (b *builder) call(n *node) *Sign {
 	stamp := len(l.notes)
 	top := &node{row: row("")}
 	l.readUnit(u, s, top)
-	w := &way{sign: n.label, files: u.files, via: []note.Place{{Range: at, What: fmt.Sprintf("the template of sign %q", clip(n.label))}}}
+	w := &way{sign: n.label, files: maps.Clone(u.files), via: []note.Place{{Range: at, What: fmt.Sprintf("the template of sign %q", clip(n.label))}}}
 	l.lacking(s, n)
 
 	inner := &builder{loader: l, top: top, printer: b.printer, warned: b.warned}
@@ -186,6 +187,9 @@ func (b *builder) call(n *node) *Sign {
 	default:
 		l.faults++
 	}
+	for f := range l.tables {
+		w.files[f] = true
+	}
 	w.setUses(l.uses)
 	w.show(l.notes[stamp:])
 	return out
@@ -201,7 +205,7 @@ func (l *loader) pass(s *scope, n *node) {
 	}
 	for i, key := range v.keys {
 		if s.fields[key] != nil {
-			s.given[key] = given{v: v.list[i], at: v.list[i].where(n.at["values"])}
+			s.given[key] = given{v: v.list[i], at: v.list[i].where(n.at["values"]), lost: v.list[i].lost}
 			continue
 		}
 		if l.lost {

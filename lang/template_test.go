@@ -237,7 +237,7 @@ func TestWrongValues(t *testing.T) {
 		{`rise = "3 layer s"`, note.WrongUnit, `rise = "3 layers"`, true},
 		{`art = "art/dan.svg"`, note.MissingFile, `"art/den.svg"`, true},
 		{`room = rooms`, note.UnknownName, ``, true},
-		{`room = "a"` + "\n    room = \"bb\"", note.Duplicate, `# room = ...`, true},
+		{`room = "aa"` + "\n    room = \"bb\"", note.Duplicate, `# room = ...`, true},
 	} {
 		t.Run(c.line, func(t *testing.T) {
 			name, _, _ := strings.Cut(strings.TrimPrefix(c.line, "-"), " ")

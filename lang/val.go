@@ -35,6 +35,7 @@ type val struct {
 	list  []val      // of a list; of a map the values, in the order of keys
 	keys  []string   // of a map, in the order of bytes
 	keyAt []*note.Range
+	lost  bool        // of a map's value: it could not be worked out, which was told
 	at    *note.Range // where it was written: the literal, or the expression that made it
 }
 

@@ -317,9 +317,27 @@ func (l *loader) anyValue(e hclsyntax.Expression, a *attribute) (val, bool) {
 	return v, ok
 }
 
-// anyValues decodes a map of values.
+// anyValues decodes a map of values. Of one that is written out, those that can't be
+// worked out are marked, so that the others can be judged.
 func (l *loader) anyValues(e hclsyntax.Expression, a *attribute) (val, bool) {
+	before, stamp := l.errors(), len(l.notes)
 	v, ok := l.evaluate(e, a)
+	if x, written := e.(*hclsyntax.ObjectConsExpr); written {
+		for i := stamp; i < len(l.notes); i++ {
+			n := &l.notes[i]
+			for _, item := range x.Items {
+				if r := l.at(item.ValueExpr.Range()); n.Fix == "" && r.Start.Byte <= n.Where.Start.Byte && n.Where.Start.Byte < r.End.Byte {
+					n.Fix = clip(l.text(item.KeyExpr.Range())) + " = ..."
+				}
+			}
+		}
+	}
+	if !ok && v.sort == sMap {
+		if l.errors() == before {
+			l.faults++ // it hangs on something that was told
+		}
+		return v, true
+	}
 	if ok && v.sort != sMap {
 		return v, l.wrongType(l.at(e.Range()), a, typeName(v))
 	}
