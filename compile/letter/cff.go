@@ -2,7 +2,7 @@ package letter
 
 // checkCFF runs every glyph's charstring of a CFF table without drawing and counts steps, so
 // that subroutines that call each other ten deep, a thousand times each, are met before the
-// shaping library runs them. Adobe Technical Notes 5176 (CFF) and 5177 (Type 2 charstrings).
+// shaping library runs them. The Compact Font Format and the Type 2 charstrings are Technical Notes 5176 and 5177.
 func checkCFF(data []byte) error {
 	c := cffCheck{data: data}
 	if err := c.read(); err != nil {
