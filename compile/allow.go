@@ -53,6 +53,9 @@ func newAllowances(s *lang.Sign) *allowances {
 		add(p.Allow, stack.PlateName, "the plate", p.At["allow"], names)
 	}
 	for _, p := range s.Parts {
+		if p.Vacant { // what it allows is for signs where it has letters
+			continue
+		}
 		names := []string{p.Name}
 		for _, x := range p.Pieces {
 			names = append(names, x.Name)

@@ -18,23 +18,30 @@ func (shelf fontShelf) load(s *lang.Sign, a *lang.Artwork, files *lang.Files) ([
 	var notes note.List
 	var out []*letter.Face
 	for _, f := range a.Fonts {
-		data, shown, ns := files.Read(f.File, f.Where)
-		notes = append(notes, stamp(s, ns)...)
-		if data == nil { // a note says why, here or where lang read it first
-			continue
-		}
-		faces, ok := shelf[shown]
-		if !ok {
-			var err error
-			if faces, err = letter.Load(data); err != nil {
-				notes = append(notes, note.Note{Code: note.Syntax, Severity: note.Error, Sign: s.Name, Where: f.Where,
-					Summary: "Not a font that can be used",
-					Detail:  fmt.Sprintf("%s can't be read as a font: %v.", shown, err),
-					Fix:     `font = ["FILE"] with a TTF or OTF file`})
-			}
-			shelf[shown] = faces
-		}
+		faces, ns := shelf.file(s, f, files, `font = ["FILE"]`)
+		notes = append(notes, ns...)
 		out = append(out, faces...)
 	}
 	return out, notes
+}
+
+// file reads one font file; without faces a note says why. line is how a font is typed there.
+func (shelf fontShelf) file(s *lang.Sign, f lang.FontFile, files *lang.Files, line string) ([]*letter.Face, note.List) {
+	data, shown, notes := files.Read(f.File, f.Where)
+	notes = stamp(s, notes)
+	if data == nil { // a note says why, here or where lang read it first
+		return nil, notes
+	}
+	faces, ok := shelf[shown]
+	if !ok {
+		var err error
+		if faces, err = letter.Load(data); err != nil {
+			notes = append(notes, note.Note{Code: note.Syntax, Severity: note.Error, Sign: s.Name, Where: f.Where,
+				Summary: "Not a font that can be used",
+				Detail:  fmt.Sprintf("%s can't be read as a font: %v.", shown, err),
+				Fix:     line + " with a TTF or OTF file"})
+		}
+		shelf[shown] = faces
+	}
+	return faces, notes
 }

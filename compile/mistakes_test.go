@@ -55,7 +55,7 @@ func TestMistakes(t *testing.T) {
 		{name: "falls apart", manifest: strings.Replace(manifest(good), board5, "", 1), code: note.LoosePart, says: "plate"},
 		{name: "recess through the plate", manifest: with("raise \"a\" {\npick = \"#a\"\nfilament = \"red\"\nheight = \"1mm\"", "recess \"a\" {\npick = \"#a\"\ndepth = \"2mm\""), code: note.CutThrough, at: "2mm"},
 		{name: "hole beside the plate", manifest: with("piece", "hole \"h\" {\n diameter = \"4mm\"\n at = [\"90mm\", 0]\n }\n piece"), code: note.OutOfRange, at: `hole "h"`},
-		{name: "a word not built yet", manifest: manifest("viewed_from = \"2m\"\n" + good), code: note.NotYet, at: "viewed_from"},
+		{name: "a word not built yet", manifest: manifest("quote {\n}\n" + good), code: note.NotYet, at: "quote {"},
 		{name: "include cycle", manifest: "include = [\"sign.hcl\"]\n" + manifest(good), code: note.IncludeCycle},
 		{name: "same label twice", manifest: with(`raise "b"`, `raise "a"`), code: note.Duplicate, at: `raise "a"`},
 		{name: "broken manifest", manifest: manifest(good) + "sign \"x\" {", code: note.Syntax},

@@ -19,6 +19,7 @@ type slot string
 
 const (
 	slotSign     slot = "sign"
+	slotLetters  slot = "letters"
 	slotLevels   slot = "levels"
 	slotDrawings slot = "drawings"
 	slotChoices  slot = "choices"
@@ -38,6 +39,7 @@ type work struct {
 	sign     *lang.Sign
 	files    *lang.Files
 	levels   *stack.Levels
+	letters  Letters
 	drawings []*artwork.Drawing
 	choices  []*Choice
 	inks     []*Ink
@@ -57,6 +59,8 @@ func (w *work) made(s slot) bool {
 	switch s {
 	case slotLevels:
 		return w.levels != nil
+	case slotLetters:
+		return w.letters != nil
 	case slotDrawings:
 		return w.drawings != nil
 	case slotChoices:
@@ -103,12 +107,16 @@ var passes = []pass{
 		w.drawings, ns = importArtwork(w.sign, w.files)
 		return ns, nil
 	}},
+	{name: "letters", reads: []slot{slotSign}, makes: slotLetters, early: true, run: func(w *work) (ns note.List, err error) {
+		w.letters, ns = setTexts(w.sign, w.files)
+		return ns, nil
+	}},
 	{name: "choose", reads: []slot{slotSign, slotDrawings}, makes: slotChoices, early: true, run: func(w *work) (ns note.List, err error) {
 		w.choices, ns = choose(w.sign, w.drawings)
 		return ns, nil
 	}},
-	{name: "ink", reads: []slot{slotSign, slotChoices}, makes: slotDrawn, run: func(w *work) (ns note.List, err error) {
-		w.drawn, w.inks, ns, err = draw(w.sign, w.choices)
+	{name: "ink", reads: []slot{slotSign, slotChoices, slotLetters}, makes: slotDrawn, run: func(w *work) (ns note.List, err error) {
+		w.drawn, w.inks, ns, err = draw(w.sign, w.choices, w.letters)
 		return ns, err
 	}},
 	{name: "mend", reads: []slot{slotSign, slotDrawn}, makes: slotMended, run: func(w *work) (ns note.List, err error) {
@@ -217,9 +225,9 @@ func stamp(s *lang.Sign, ns note.List) note.List {
 	return ns
 }
 
-// draw places every artwork and joins what each part draws. drawn is nil if a part
-// could not be drawn.
-func draw(s *lang.Sign, choices []*Choice) (Drawn, []*Ink, note.List, error) {
+// draw places every artwork and joins what each part draws with its letters. drawn is nil
+// if a part could not be drawn.
+func draw(s *lang.Sign, choices []*Choice, letters Letters) (Drawn, []*Ink, note.List, error) {
 	var notes note.List
 	inks := make([]*Ink, len(choices))
 	drawn := make(Drawn, len(s.Parts))
@@ -257,6 +265,16 @@ func draw(s *lang.Sign, choices []*Choice) (Drawn, []*Ink, note.List, error) {
 	if !whole {
 		return nil, inks, notes, nil
 	}
+	for i, r := range letters {
+		if r.Empty() {
+			continue
+		}
+		both, err := region.Union(drawn[i], r)
+		if err != nil {
+			return nil, inks, append(notes, tooMuch(s, s.Parts[i].Where, err)), nil
+		}
+		drawn[i] = both
+	}
 	return drawn, inks, notes, nil
 }
 
@@ -290,6 +308,9 @@ func makeModel(w *work) *write.Model {
 		m.Views = append(m.Views, write.View{Name: "ties", Kind: "ties", TopLayer: w.levels.Ties, Rings: rings[groundTop], AreaMM2: areaMM2(b, groundTop)})
 	}
 	for i, p := range s.Parts {
+		if p.Vacant {
+			continue
+		}
 		v := write.View{Name: p.Name, Kind: "raise", Filament: p.Filament, TopLayer: w.levels.Parts[i], Rings: rings[1+i], AreaMM2: areaMM2(b, 1+i)}
 		if p.Kind == lang.Recess {
 			v.Kind, v.Filament = "recess", nil

@@ -128,7 +128,7 @@ func crumbs(t *testing.T, manifest string, files map[string]string) bool {
 	}
 	drawings, _ := importArtwork(doc.Signs[0], fs)
 	choices, _ := choose(doc.Signs[0], drawings)
-	drawn, _, _, err := draw(doc.Signs[0], choices)
+	drawn, _, _, err := draw(doc.Signs[0], choices, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -48,7 +48,7 @@ func TestRandomMended(t *testing.T) {
 				s := doc.Signs[0]
 				drawings, _ := importArtwork(s, fs)
 				choices, _ := choose(s, drawings)
-				drawn, _, _, err := draw(s, choices)
+				drawn, _, _, err := draw(s, choices, nil)
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -202,6 +202,10 @@ func (b *builder) sign(n *node) *Sign {
 		s.MinGap = v
 		b.limit(n, "min_gap", v, 0, maxRepair)
 	}
+	if v, ok := sb.length(n, "viewed_from"); ok {
+		s.ViewedFrom = &v
+		b.limit(n, "viewed_from", v, minViewed, maxViewed)
+	}
 	switch v, _ := get[string](n, "snap"); v {
 	case "up":
 		s.Snap = SnapUp

@@ -35,12 +35,13 @@ func (sb *signBuilder) part(n *node) *Part {
 	p.Pick, _ = get[string](n, "pick")
 	p.Paints, _ = get[[]string](n, "paint")
 	p.Artwork = sb.artworkOf(n)
-	sb.inked[p] = takesInk(n) || n.partly || n.dropped
+	lettered := sb.texts(n, p)
+	sb.inked[p] = takesInk(n) || lettered || n.partly || n.dropped
 	if !sb.inked[p] && len(n.all("piece")) == 0 {
 		sb.add(note.Note{
 			Code: note.MissingValue, Severity: note.Error, Where: n.where,
 			Summary: fmt.Sprintf("%s does not say what it is made of", n.title()),
-			Detail:  "`pick` takes a CSS selector, `paint` a colour, and `artwork` alone takes all ink of a drawing; a `piece` makes a shape of its own.",
+			Detail:  "`pick` takes a CSS selector, `paint` a colour, and `artwork` alone takes all ink of a drawing; a `piece` makes a shape of its own, a `text` letters.",
 			Fix:     `pick = "#` + cmp.Or(asLabel(n.label), "reeds") + `"`,
 		})
 	}

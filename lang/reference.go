@@ -67,7 +67,7 @@ var meanings = []meaning{
 	{"sign", "snap", "`\"nearest\"`", "how a height becomes whole layers; `\"refuse\"` makes it an error"},
 	{"sign", "allow", "", "codes of checks to pass over"},
 	{"sign", "write", "all", "the outputs to write, as `--only` names them"},
-	{"sign", "viewed_from", "", "how far away its readers stand"},
+	{"sign", "viewed_from", "", "how far away its readers stand: texts that published rules call hard to read from there get a note"},
 	{"sign", "template", "", "a file that has the sign, with blanks to fill in"},
 	{"sign", "values", "", "what fills the template's fields"},
 	{"sign", "when", "`true`", "`false` leaves the block out"},
@@ -151,6 +151,20 @@ var meanings = []meaning{
 	{"recess", "round_tips", "", "sharper corners get this radius"},
 	{"recess", "allow", "", "codes of checks to pass over in this part"},
 	{"recess", "when", "`true`", "`false` leaves the block out"},
+
+	{"text", "string", "", "what is written, `\\n` for a new line; without a character it makes nothing"},
+	{"text", "font", "the embedded sans", "a TTF or OTF file; of a collection the first face"},
+	{"text", "size", "", "height of the capitals, as the font gives it"},
+	{"text", "smallest", "no limit", "least height of the capitals that `fit_width` may shrink to"},
+	{"text", "fit_width", "", "wider text shrinks to this, spacings with it; narrower text stays"},
+	{"text", "at", "0, 0", "x by `align`, y the middle of the capitals of all lines; with an `arc` the circle's centre"},
+	{"text", "align", "`\"centre\"`", "which end of each line, or its middle, lies at `at`"},
+	{"text", "spacing", "0mm", "added between characters; turns ligatures off; from minus half the size to ten times the size"},
+	{"text", "line_spacing", "1.6 times `size`", "from baseline to baseline"},
+	{"text", "when", "`true`", "`false` leaves the block out"},
+
+	{"arc", "radius", "", "of the circle that the first baseline lies on; negative: read from inside, upright at its foot"},
+	{"arc", "from", "90deg, negative `radius` 270deg", "where on the circle the text's middle (or end, by `align`) lies, counter-clockwise from the right"},
 }
 
 // meaningOf finds the row of an attribute, or nil.

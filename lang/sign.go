@@ -91,6 +91,7 @@ type Sign struct {
 	Parts      []*Part    // raises and recesses in the order written
 	Where      note.Range // of the block's header
 	At         map[string]note.Range
+	ViewedFrom *Length           // how far away its readers stand; nil: nobody said
 	Values     map[string]string // of the fields that it was made with, for the record; nil if there are none
 	Broken     bool              // an error stands in it or in what it uses: it must not be compiled
 
@@ -249,16 +250,53 @@ type Part struct {
 	Artwork  *Artwork         // what it takes ink from; nil for a part made of pieces alone
 	Pick     string           // CSS selector, "" if not given
 	Paints   []string         // computed paints: "#rrggbb" or "url(#id)"; nil if not given
-	Pieces   []*Piece         // joined with the ink
+	Texts    []*Text          // in the order written, joined with the ink; those without a character are left out
+	Pieces   []*Piece         // joined with ink and texts
 	Height   *quantity.Length // raise: above the plate's top; recess: depth. nil for automatic or Step
 	Over     *Part            // raise over OTHER by Step; recess into OTHER by Height
 	Step     *quantity.Length
 	Filament *Filament // nil for a recess
 	Repair   Repair
 	Allow    []note.Code
-	Where    note.Range // of the block's header
-	Ranges   map[string]note.Range
-	order    order // where it stands in its JSON: see Unordered
+	// Vacant marks a part that would be made of texts alone, of which none has a character: it
+	// has no ground and is not told about, and others may name it all the same.
+	Vacant bool
+	Where  note.Range // of the block's header
+	Ranges map[string]note.Range
+	order  order // where it stands in its JSON: see Unordered
+}
+
+// Align says which point of each line lies at a text's x.
+type Align uint8
+
+const (
+	AlignCentre Align = iota
+	AlignLeft
+	AlignRight
+)
+
+// Text is lettering. Lengths but for FitWidth, Smallest and the arc's radius shrink with it.
+type Text struct {
+	Lines       []string  // "" for an empty one; one at least
+	Font        *FontFile // nil for the embedded sans
+	Size        Length    // cap height
+	FitWidth    *Length   // shrinks wider text to this
+	Smallest    *Length   // cap height below which it is not shrunk; nil for none
+	At          [2]Length // x by Align, y the middle between the tops of the first line's capitals and the last baseline; on an arc the circle's centre
+	Align       Align
+	Spacing     Length // between characters, besides their own; may be negative
+	LineSpacing Length // from baseline to baseline
+	Arc         *Arc   // nil: straight
+	Where       note.Range
+	Ranges      map[string]note.Range
+}
+
+// Arc is the circle that a text's baseline lies on.
+type Arc struct {
+	Radius Length         // negative: read from inside, letters upright at the foot of the circle
+	From   quantity.Angle // of the point that Align names, counter-clockwise from x
+	Where  note.Range
+	Ranges map[string]note.Range
 }
 
 // Repair is what mends the outlines of a part, in the order of the fields; nil leaves

@@ -23,6 +23,10 @@ const (
 	maxPurge       = 100_000 * mm
 	maxFoot        = 10 * mm
 	maxRepair      = 100 * mm
+	minSize        = mm / 10
+	maxSize        = 10_000 * mm
+	minViewed      = 100 * mm
+	maxViewed      = 10_000_000 * mm
 	minTolerance   = mm / 1000 // about one step of the geometry's grid
 	maxTolerance   = 1 * mm
 	minDensity     = 100    // 0.1 g/cm3

@@ -35,7 +35,7 @@ item     | quote             | price quantity
 
 // repeatable are the blocks that may stand several times where they stand and so take
 // `when`.
-const repeatable = "field filament printer sign artwork piece hole slot pocket raise recess batch item"
+const repeatable = "field filament printer sign artwork piece hole slot pocket raise recess text batch item"
 
 // TestTable holds the reader's table against the page, word by word and both ways.
 func TestTable(t *testing.T) {

@@ -162,7 +162,7 @@ func (b *bands) hidden() {
 		})
 	}
 	for i, p := range b.s.Parts {
-		if b.vis.Parts[i] {
+		if b.vis.Parts[i] || p.Vacant {
 			continue
 		}
 		tail := "its filament is not asked for, and it causes no swap."

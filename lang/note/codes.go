@@ -23,6 +23,7 @@ const (
 	IncludeCycle     Code = "include-cycle"      // files that include each other
 	TooLarge         Code = "too-large"          // a limit of the compiler reached
 	EmptyPick        Code = "empty-pick"         // a pick or paint that selects no visible ink
+	MissingGlyph     Code = "missing-glyph"      // a character of a text that its font has no glyph for
 	DoublePick       Code = "double-pick"        // ink that two parts pick
 	NoInk            Code = "no-ink"             // artwork that paints nothing
 	ArtworkFeature   Code = "artwork-feature"    // something in the artwork that is not read
@@ -64,6 +65,7 @@ const (
 	CutRaise       Code = "cut-raise"
 	AssumedSize    Code = "assumed-size"
 	Translucent    Code = "translucent"
+	Legibility     Code = "legibility"   // text that published rules call hard to read (our own row)
 	MarginShort    Code = "margin-short" // warning: a written size leaves less than the written margin (our own row)
 	SplitPlate     Code = "split-plate"  // warning: the plate itself falls into pieces (our own row)
 	Mended         Code = "mended"       // note: what a part's repairs changed (our own row)

@@ -57,6 +57,7 @@ var rules = []Rule{
 	{Translucent, onlyInfo, "ink that is partly transparent", []string{"import", "ink"}, false},
 
 	// Checks of our own.
+	{Legibility, []Severity{Warning, Info}, "text that published rules call hard to read from `viewed_from`", []string{"letters"}, false},
 	{MarginShort, onlyWarning, "a written size leaves less than the written margin", []string{"ground"}, false},
 	{SplitPlate, onlyWarning, "the plate itself lies in pieces", []string{"check"}, false},
 	{Mended, onlyInfo, "what the repairs of a part have changed", []string{"mend", "ground"}, false},
@@ -64,33 +65,34 @@ var rules = []Rule{
 	{StaleAllow, onlyInfo, "an `allow` that passed nothing over", []string{"allow"}, false},
 
 	// Mistakes in the manifest.
-	{Syntax, onlyError, "a file that cannot be read as what it is", []string{"load", "import", "choose"}, false},
+	{Syntax, onlyError, "a file that cannot be read as what it is", []string{"load", "import", "letters", "choose"}, false},
 	{UnknownName, onlyError, "a word, name or check that does not exist", []string{"load"}, false},
 	{WrongType, onlyError, "a value of another kind than is wanted", []string{"load"}, false},
 	{WrongUnit, onlyError, "a unit that does not exist, or does not fit here", []string{"load"}, false},
-	{OutOfRange, onlyError, "a value beyond what makes sense at its place", []string{"load", "heights", "mend", "ground"}, false},
+	{OutOfRange, onlyError, "a value beyond what makes sense at its place", []string{"load", "letters", "heights", "mend", "ground"}, false},
 	{MissingValue, onlyError, "something that must be written is not", []string{"load", "heights"}, false},
 	{MissingLabel, onlyError, "a block without its name", []string{"load"}, false},
 	{BadName, onlyError, "a name with characters that names may not have", []string{"load"}, false},
 	{Duplicate, []Severity{Error, Warning}, "the same name twice", []string{"load"}, false},
 	{Conflict, onlyError, "words that exclude each other, or references in a circle", []string{"load", "heights"}, false},
 	{NotYet, []Severity{Error, Info}, "a word of the language that this build does not know yet", []string{"load"}, false},
-	{MissingFile, onlyError, "a file that is not there or can't be read", []string{"load", "import"}, false},
-	{OutsideFolder, onlyError, "a file beyond the folders that may be read", []string{"load", "import"}, false},
+	{MissingFile, onlyError, "a file that is not there or can't be read", []string{"load", "import", "letters"}, false},
+	{OutsideFolder, onlyError, "a file beyond the folders that may be read", []string{"load", "import", "letters"}, false},
 	{IncludeCycle, onlyError, "files that include each other", []string{"load"}, false},
-	{TooLarge, onlyError, "more than the compiler takes", []string{"load", "heights", "import", "choose", "ink", "mend", "ground", "shape", "check", "solid"}, false},
+	{TooLarge, onlyError, "more than the compiler takes", []string{"load", "heights", "import", "letters", "choose", "ink", "mend", "ground", "shape", "check", "solid"}, false},
 	{DecimalComma, onlyError, "a number with a decimal comma", []string{"load"}, false},
 	{ZeroLayers, onlyError, "a height or depth that comes to no layer", []string{"heights"}, false},
 	{TooManyLevels, onlyError, "more than 63 different levels", []string{"heights", "check"}, false},
 	{TooManyFilaments, onlyError, "more filaments than the printer holds", []string{"stack"}, false},
 
 	// Mistakes in the artwork, and in what is picked from it.
-	{EmptyPick, onlyError, "a part that picks no ink that can be seen", []string{"choose", "ink", "ground"}, false},
+	{EmptyPick, onlyError, "a part that picks no ink that can be seen", []string{"letters", "choose", "ink", "ground"}, false},
 	{DoublePick, onlyError, "ink that two parts pick", []string{"choose"}, false},
+	{MissingGlyph, onlyError, "a character that the font of a text does not have", []string{"letters"}, false},
 	{NoInk, onlyError, "nothing painted, or nothing left to print", []string{"import", "ink", "check"}, false},
 	{ArtworkFeature, onlyWarning, "something in the artwork that is not read", []string{"import"}, false},
 	{ArtworkMistake, []Severity{Warning, Info}, "a mistake in the artwork that browsers pass over", []string{"import"}, false},
-	{WorthKnowing, onlyInfo, "anything else a maker would want to be told", []string{"load", "import", "ink", "ground", "stack", "check", "estimate"}, false},
+	{WorthKnowing, onlyInfo, "anything else a maker would want to be told", []string{"load", "import", "letters", "ink", "ground", "stack", "check", "estimate"}, false},
 }
 
 // Rules returns the register of codes: a copy, in the order of the reference.
