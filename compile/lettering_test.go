@@ -236,7 +236,7 @@ func TestTextNotes(t *testing.T) {
 		{"a font that is not there", "string = \"H\"\nfont = \"none.ttf\"", note.MissingFile, note.Error, "font", "", 0},
 		{"a font beyond the gate", "string = \"H\"\nfont = \"../none.ttf\"", note.OutsideFolder, note.Error, "font", "", 0},
 		{"glyphs without ink", "string = \"\\u034f\"", note.EmptyPick, note.Error, "string", "draws nothing", 0},
-		{"far away", "string = \"H\"\nat = [\"500m\", \"500m\"]\nsize = \"9m\"", note.TooLarge, note.Error, "", "", 0},
+		{"far away", "string = \"HHHHHHHH\"\nat = [\"500m\", 0]\nalign = \"left\"\nsize = \"9m\"", note.TooLarge, note.Error, "", "", 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, s, notes := lettersOf(t, sizeUnless(c.body)+c.body, nil)

@@ -36,14 +36,14 @@ func (sb *signBuilder) texts(n *node, p *Part) bool {
 	p.Vacant = written && len(p.Texts) == 0 && !takesInk(n) && len(n.all("piece")) == 0 && !n.partly && !n.dropped
 	switch {
 	case p.Vacant:
-		at := n.where
+		at, why := n.where, "Its text is left out by its `when`"
 		if len(empty) > 0 {
-			at = empty[0]
+			at, why = empty[0], "Its text is empty"
 		}
 		sb.add(note.Note{
 			Code: note.WorthKnowing, Severity: note.Info, Where: at,
 			Summary: fmt.Sprintf("%s has no letters, and is left out", capital(n.title())),
-			Detail:  "Its text is empty, so it makes no part. What stands over it or goes around it keeps its height and place.",
+			Detail:  why + ", so it makes no part. What stands over it keeps its height; what goes around it goes around the others.",
 		})
 	default:
 		for _, at := range empty {

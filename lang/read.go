@@ -230,10 +230,14 @@ func (l *loader) readBlock(parent *node, b *hclsyntax.Block) {
 func (l *loader) readLabel(n *node, b *hclsyntax.Block) {
 	switch {
 	case !n.row.label && len(b.Labels) > 0:
+		detail := "There is only one where it stands, so it needs no name."
+		if n.row.name == "text" { // there may be several
+			detail = "Nothing refers to it, so it needs no name."
+		}
 		l.add(note.Note{
 			Code: note.BadName, Severity: note.Error, Where: l.at(b.LabelRanges[0]),
 			Summary: fmt.Sprintf("%s has no label", quoteWord(b.Type)),
-			Detail:  "There is only one where it stands, so it needs no name.",
+			Detail:  detail,
 			Fix:     b.Type + " {",
 		})
 		return
@@ -496,7 +500,11 @@ func (l *loader) unknownWord(n *node, name string, at note.Range, isAttribute bo
 	}
 	out.Detail = fmt.Sprintf("%s knows %s.", capital(place), enumerate(exist, "and"))
 	if len(inner) > 0 {
-		out.Detail = fmt.Sprintf("%s knows %s, and the blocks %s.", capital(place), enumerate(exist, "and"), enumerate(inner, "and"))
+		word := "blocks"
+		if len(inner) == 1 {
+			word = "block"
+		}
+		out.Detail = fmt.Sprintf("%s knows %s, and the %s %s.", capital(place), enumerate(exist, "and"), word, enumerate(inner, "and"))
 	}
 	for _, row := range instead {
 		if (row[0] == n.row.name || row[0] == "") && row[1] == name && contains(append(attributes, inner...), row[2]) {
