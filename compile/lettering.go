@@ -181,8 +181,8 @@ func (w *writing) set() bool {
 			w.brokenFont(err)
 			return false
 		}
-		for _, r := range set.Missing {
-			if !slices.Contains(missing, r) {
+		for _, r := range l.text { // in the order written, not in that of shaping
+			if slices.Contains(set.Missing, r) && !slices.Contains(missing, r) {
 				missing = append(missing, r)
 			}
 		}
@@ -362,7 +362,7 @@ func (w *writing) legible() {
 		got := round3(high)
 		w.add(note.Note{Code: note.Legibility, Severity: note.Warning,
 			Summary: fmt.Sprintf("Capitals of %s are small for readers %s away", sayMM(round2(high)), sayMetres(far)),
-			Detail: fmt.Sprintf("NUREG-0700 asks for 15 minutes of arc at least, 0.004 of the distance: %s; better are 20, %s. The USSC letter visibility chart of 1998 has %s for plain capitals.",
+			Detail: fmt.Sprintf("NUREG-0700 asks for 15 minutes of arc at least, 0.004 of the distance: %s; 20 minutes, %s, are better. The USSC letter visibility chart of 1998 has %s for plain capitals.",
 				sayMM(round2(least)), sayMM(round2(float64(far*betterPerDistance))), sayMM(round2(float64(far*chartPerDistance)))),
 			Fix: fmt.Sprintf("size = %q", trimMM(math.Ceil(float64(least*10)-slack)/10)), Measured: &got, Wanted: &least, Unit: "mm"}, "size")
 	}

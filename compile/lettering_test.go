@@ -269,7 +269,7 @@ func TestLegibility(t *testing.T) {
 		want            string // parts of summaries and details, in order, divided by |
 	}{
 		{"3 m and 12 mm", "3m", "string = \"HILL\"\nsize = \"12mm\"", ""},
-		{"3 m and 11.9 mm", "3m", "string = \"HILL\"\nsize = \"11.9mm\"", "0.004 of the distance: 12 mm; better are 20, 18 mm"},
+		{"3 m and 11.9 mm", "3m", "string = \"HILL\"\nsize = \"11.9mm\"", "0.004 of the distance: 12 mm; 20 minutes, 18 mm, are better"},
 		{"15 m by the chart", "15m", "string = \"HILL\"\nsize = \"50mm\"", "has 50 mm for plain capitals"},
 		{"nobody said how far", "", "string = \"HILL\"\nsize = \"1mm\"", ""},
 		{"shrunk", "3m", fmt.Sprintf("string = \"HILL\"\nsize = \"24mm\"\nfit_width = %.6f", capsAdvance("HILL", 6)), "Capitals of 6 mm"},
