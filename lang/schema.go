@@ -220,7 +220,9 @@ func (s *schemaMaker) inner(b *block) any {
 	case b.once:
 		return ref(body)
 	}
-	return severalOf(body)
+	// Of a list each object is a block: there a body is no list.
+	item := one("allOf", []any{one("type", "object"), ref(body)})
+	return schemaObject{{"if", one("type", "array")}, {"then", one("items", item)}, {"else", ref(body)}}
 }
 
 // severalOf is one of something, or a list.

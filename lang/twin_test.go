@@ -122,7 +122,11 @@ func twinBody(b *strings.Builder, src []byte, body *hclsyntax.Body, word string,
 	}
 	for _, x := range body.Blocks {
 		var inner strings.Builder
-		twinBody(&inner, src, x.Body, x.Type, form)
+		within := form
+		if row := find(x.Type, word); form == asLists && row != nil && !row.label && !row.once {
+			within = asObjects // of a list each object is a block
+		}
+		twinBody(&inner, src, x.Body, x.Type, within)
 		val := inner.String()
 		if form == asPeople && len(x.Labels) == 1 {
 			items = append(items, twinItem{x.TypeRange.Start.Byte, x.Type, []string{val}, x.Labels})
