@@ -252,7 +252,7 @@ func (w *writing) shrink() {
 	if w.t.Smallest == nil {
 		return
 	}
-	if least := w.t.Smallest.MM() / w.t.Size.MM(); w.fit < least {
+	if least := min(1, w.t.Smallest.MM()/w.t.Size.MM()); w.fit < least {
 		w.fit = least
 		has := round3(float64(wide * least))
 		w.add(note.Note{Code: note.WorthKnowing, Severity: note.Info,

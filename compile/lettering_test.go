@@ -1,10 +1,12 @@
 package compile
 
 import (
+	"encoding/binary"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -12,6 +14,8 @@ import (
 	"relievo/geom/region"
 	"relievo/lang"
 	"relievo/lang/note"
+
+	"golang.org/x/image/font/sfnt"
 )
 
 // Texts of raises and recesses. Advances, boxes and areas of glyphs come from
@@ -346,7 +350,7 @@ func TestTextSigns(t *testing.T) {
 func TestEmptyText(t *testing.T) {
 	badge := func(name string) string {
 		return sized("") +
-			raise("name", "filament = \"red\"\nheight = \"1mm\"\ntext {\nstring = "+name+"\nsize = \"8mm\"\nat = [0, 8]\n}") +
+			raise("name", "allow = [\"thin-gap\"]\nfilament = \"red\"\nheight = \"1mm\"\ntext {\nstring = "+name+"\nsize = \"8mm\"\nat = [0, 8]\n}") +
 			raise("bar", "filament = \"blue\"\nover = \"name\"\nstep = \"1mm\"\npiece \"p\" {\nshape = \"rectangle\"\naround = [\"name\"]\nwidth = 20\nheight = 4\nat = [0, -8]\n}")
 	}
 	compile := func(sign string) *Result {
@@ -369,7 +373,7 @@ func TestEmptyText(t *testing.T) {
 	if top(full, "bar") != 20 || top(none, "bar") != 20 || top(full, "name") != 15 || top(none, "name") != -1 {
 		t.Errorf("tops %d %d %d %d", top(full, "bar"), top(none, "bar"), top(full, "name"), top(none, "name"))
 	}
-	if n := byCode(none, note.WorthKnowing); len(n) != 1 || n[0].Part != "name" || !strings.Contains(n[0].Summary, "left out") || none.Notes.Count(note.Warning) > 0 {
+	if n := byCode(none, note.WorthKnowing); len(n) != 1 || n[0].Part != "name" || !strings.Contains(n[0].Summary, "left out") || none.Notes.Count(note.Warning) > 0 || len(byCode(none, note.StaleAllow)) > 0 {
 		t.Error(notesText(none.Notes))
 	}
 	if n := len(none.Signs[0].Model.Plan.Swaps); n != 1 {
@@ -388,4 +392,91 @@ func sizeUnless(body string) string {
 		return ""
 	}
 	return "size = \"10mm\"\n"
+}
+
+// withTable is a font with one more table.
+func withTable(data, tag string, table []byte) string {
+	be := binary.BigEndian
+	src := []byte(data)
+	n := int(be.Uint16(src[4:]))
+	head := append([]byte{0, 1, 0, 0}, be.AppendUint16(nil, uint16(n+1))...)
+	head = append(head, make([]byte, 6)...)
+	type row struct {
+		tag  string
+		data []byte
+	}
+	rows := []row{{tag, table}}
+	for i := range n {
+		r := src[12+16*i:]
+		rows = append(rows, row{string(r[:4]), src[be.Uint32(r[8:]):][:be.Uint32(r[12:])]})
+	}
+	slices.SortFunc(rows, func(a, b row) int { return strings.Compare(a.tag, b.tag) })
+	var body []byte
+	for _, r := range rows {
+		head = append(head, r.tag...)
+		for _, v := range []int{0, 12 + 16*(n+1) + len(body), len(r.data)} {
+			head = be.AppendUint32(head, uint32(v))
+		}
+		body = append(body, r.data...)
+		for len(body)%4 != 0 {
+			body = append(body, 0)
+		}
+	}
+	return string(append(head, body...))
+}
+
+// TestTextShaping: kerning holds under spacing, ligatures do not (CSS Text 3, 8.2). Tables kern
+// and GSUB as OpenType 1.9 has them: H and o are kerned by -200 units, f and i become an H.
+func TestTextShaping(t *testing.T) {
+	var b sfnt.Buffer
+	id := func(r rune) int {
+		g, err := sfntFonts["regular"].GlyphIndex(&b, r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return int(g)
+	}
+	words := func(v ...int) (out []byte) {
+		for _, x := range v {
+			out = binary.BigEndian.AppendUint16(out, uint16(x))
+		}
+		return out
+	}
+	kern := words(0, 1, 0, 20, 1, 1, 6, 0, 0, id('H'), id('o'), -200)
+	gsub := words(1, 0, 10, 30, 44, 1)
+	gsub = append(gsub, "DFLT"...)
+	gsub = append(gsub, words(8, 4, 0, 0, 0xffff, 1, 0, 1)...)
+	gsub = append(gsub, "liga"...)
+	gsub = append(gsub, words(8, 0, 1, 0, 1, 4, 4, 0, 1, 8, 1, 8, 1, 14, 1, 1, id('f'), 1, 4, id('H'), 2, id('i'))...)
+	files := map[string]string{"kern.ttf": withTable(fontCalled("Heron", nil), "kern", kern), "liga.ttf": withTable(fontCalled("Heron", nil), "GSUB", gsub)}
+	em := emOf(10)
+	adv := func(s string) float64 { return capsAdvance(s, 10) }
+	h, o := glyphBox('H', em), glyphBox('o', em)
+	for _, c := range []struct {
+		name, body  string
+		right, area float64
+	}{
+		{"kerned", "string = \"Ho\"\nfont = \"kern.ttf\"", adv("H") - 200*em/goUnits + o.Max.X, capsInk("Ho", 10)},
+		{"kerned and spaced", "string = \"Ho\"\nspacing = 3\nfont = \"kern.ttf\"", adv("H") - 200*em/goUnits + 3 + o.Max.X, capsInk("Ho", 10)},
+		{"a ligature", "string = \"fi\"\nfont = \"liga.ttf\"", h.Max.X, capsInk("H", 10)},
+		{"none under spacing", "string = \"fi\"\nspacing = 0.001\nfont = \"liga.ttf\"", adv("f") + 0.001 + glyphBox('i', em).Max.X, capsInk("fi", 10)},
+	} {
+		r, _, notes := lettersOf(t, "size = 10\nalign = \"left\"\n"+c.body, files)
+		if got := boxMM(r); math.Abs(got[2]-c.right) > 0.003 || math.Abs(r.AreaMM2()-c.area) > 0.05 {
+			t.Errorf("%s: right side at %.4f, want %.4f; %.3f mm², want %.3f%s", c.name, got[2], c.right, r.AreaMM2(), c.area, notesText(notes))
+		}
+	}
+}
+
+// TestLongText: as many characters as one text may have.
+func TestLongText(t *testing.T) {
+	body := strings.TrimSuffix(strings.Repeat(strings.Repeat("Åg8", 33)+"\\n", 20), "\\n")
+	r, _, notes := lettersOf(t, "string = \""+body+"\"\nsize = 10", nil)
+	if want := capsInk(strings.Repeat("Åg8", 660), 10); math.Abs(r.AreaMM2()-want) > 0.002*want || len(notes) > 0 {
+		t.Errorf("%.1f mm², want %.1f%s", r.AreaMM2(), want, notesText(notes))
+	}
+	_, _, notes = lettersOf(t, "string = \""+strings.Repeat("x", 2001)+"\"\nsize = 10", nil)
+	if len(notes) != 1 || notes[0].Code != note.TooLarge {
+		t.Error(notesText(notes))
+	}
 }
