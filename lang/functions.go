@@ -109,6 +109,9 @@ func runLength(c *call) (val, bool) {
 		q, err := absoluteLength(v.text)
 		if err != nil {
 			c.quantityError(err, c.argAt(0), nil)
+			if n := &c.notes[len(c.notes)-1]; n.Fix == "" {
+				n.Fix = c.f.sample
+			}
 			return val{}, false
 		}
 		return numberVal(millimetres(q), c.place()), true

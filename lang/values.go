@@ -239,8 +239,11 @@ func (l *loader) quantityError(err error, at note.Range, a *attribute) {
 	case quantity.OutOfRange:
 		n.Code, n.Summary = note.OutOfRange, "The number is out of range"
 	}
-	if q.Fix != "" {
+	switch {
+	case q.Fix != "":
 		n.Fix = fix(a, q.Fix)
+	case a != nil: // else whoever asked knows what to type
+		n.Fix = a.line()
 	}
 	l.add(n)
 }
