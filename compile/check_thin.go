@@ -165,7 +165,7 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 			if k.with != void && k.with < k.part || k.part == void {
 				k.part, k.with = k.with, k.part
 			}
-		case p.Tip && p.WidthMM >= t.s.Printer.LineWidth.MM()-float64(tolerance(t.s)+2)/grid.PerMM:
+		case p.Tip && p.WidthMM >= t.s.Printer.LineWidth.MM()-float64(float64(tolerance(t.s)+2)/grid.PerMM):
 			continue // round enough for the nozzle to follow
 		case p.Tip:
 			k.code = note.SharpTip
@@ -193,7 +193,7 @@ func (t *thinFinder) add(c *section, places []region.Place, gaps bool) {
 
 // besideCut tells whether a place of the plate is the wall between its outline and a cut, of which hole-edge speaks.
 func (t *thinFinder) besideCut(p region.Place) bool {
-	reach := float64(p.WidthMM*grid.PerMM)/2 + 4
+	reach := float64(float64(p.WidthMM*grid.PerMM)/2) + 4
 	near := func(rings []grid.Ring) bool {
 		for _, r := range rings {
 			for i, a := range r {

@@ -320,10 +320,10 @@ func (w *writing) place(line int, c writtenCluster) curve.Affine {
 	if w.t.Arc == nil {
 		n := float64(len(w.lines) - 1)
 		// The block reaches from the tops of the first line's capitals to the last baseline.
-		base := y - float64(w.capMM()/2) + float64(n*w.leading())/2 - float64(float64(line)*w.leading())
+		base := y - float64(w.capMM()/2) + float64(float64(n*w.leading())/2) - float64(float64(line)*w.leading())
 		return curve.Translate(x+along, base).Mul(curve.Scale(k, k))
 	}
-	half := float64(c.advance*w.fit) / 2
+	half := float64(float64(c.advance*w.fit) / 2)
 	r := w.radius(line)
 	deg := float64(w.t.Arc.From)/1e6 - float64((along+half)/r*(180/math.Pi))
 	turn := deg - 90
@@ -423,7 +423,7 @@ func (w *writing) stroke() (float64, bool) {
 		return 0, false
 	}
 	low, high := math.Inf(1), math.Inf(-1)
-	half := w.face.CapHeight / 2
+	half := float64(w.face.CapHeight / 2)
 	for _, ring := range outline {
 		for i, a := range ring {
 			b := ring[(i+1)%len(ring)]

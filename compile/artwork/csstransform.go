@@ -241,7 +241,7 @@ func (r *reader) transform(i int, s *style) curve.Affine {
 	case "fill-box", "content-box":
 		box = r.fillBox(i, s)
 	case "stroke-box", "border-box":
-		pen := r.px(s.strokeWidth, 'd') / 2
+		pen := float64(r.px(s.strokeWidth, 'd') / 2)
 		switch name := r.doc.nodes[i].name; {
 		case roles[name] == roleShape && (s.stroke.kind == paintNone || !(pen > 0)):
 			box = r.fillBox(i, s)
