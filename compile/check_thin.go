@@ -20,8 +20,8 @@ import (
 const maxThinNotes = 8
 
 // maxThinEdges is how many edges all cross-sections may have together to be measured: some
-// ten seconds of work.
-const maxThinEdges = 1_500_000
+// two seconds of work.
+const maxThinEdges = 400_000
 
 // checkThin measures what the nozzle has to lay and to leave open (thin-feature, thin-gap,
 // sharp-tip, speck): on every different cross-section of the finished body, so that two

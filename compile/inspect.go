@@ -121,6 +121,9 @@ func Inspect(shown string, data []byte) (*Inspection, note.List) {
 // inspectTolerance is how closely curves are followed, in the unit of lang.Length: a
 // hundred-thousandth of the page, from a micrometre to what a sign has.
 func inspectTolerance(d *artwork.Drawing) int64 {
+	if len(d.Shapes) > 20_000 { // as a sign has it: so many are small
+		return 10_000
+	}
 	return int64(min(max(float64(max(d.PageW, d.PageH)*mmPerPx)*10, 1_000), 10_000))
 }
 
@@ -267,8 +270,8 @@ func (i *Inspection) SizeAt(perInch float64) [2]float64 {
 	return [2]float64{round3(w / perInch), round3(h / perInch)}
 }
 
-// maxThinnestEdges bounds the drawings whose thinnest places are looked for.
-const maxThinnestEdges = 300_000
+// maxThinnestEdges bounds the paints whose thinnest places are looked for: about a second for each.
+const maxThinnestEdges = 50_000
 
 // thinnestMM is the least local thickness of an area, 0 where it is not known.
 func thinnestMM(rings []grid.Ring) float64 {
