@@ -197,10 +197,8 @@ func (t *thinFinder) besideCut(p region.Place) bool {
 	near := func(rings []grid.Ring) bool {
 		for _, r := range rings {
 			for i, a := range r {
-				if b := r[(i+1)%len(r)]; a != b {
-					if v := toSegment(p.At, a, b); curve.Hypot(v.X, v.Y) <= reach {
-						return true
-					}
+				if segmentDistance2(a, r[(i+1)%len(r)], p.At) <= float64(reach*reach) {
+					return true
 				}
 			}
 		}

@@ -35,9 +35,9 @@ func TestRandomMended(t *testing.T) {
 					files[a.name+".svg"] = a.drawing()
 				}
 				for name, data := range files {
-					write1(t, filepath.Join(dir, name), data)
+					writeText(t, filepath.Join(dir, name), data)
 				}
-				write1(t, filepath.Join(dir, "sign.hcl"), text)
+				writeText(t, filepath.Join(dir, "sign.hcl"), text)
 				doc, fs, notes, err := lang.Load(filepath.Join(dir, "sign.hcl"), lang.Options{Dir: dir})
 				if err != nil {
 					t.Fatal(err)
@@ -110,7 +110,7 @@ func withRepairs(text string, seed uint64) string {
 	})
 }
 
-func write1(t *testing.T, name, text string) {
+func writeText(t *testing.T, name, text string) {
 	t.Helper()
 	if err := os.WriteFile(name, []byte(text), 0o644); err != nil {
 		t.Fatal(err)

@@ -56,7 +56,7 @@ func Thicken(r Region, w, tolerance int32) (Region, Change, error) {
 			return Region{}, Change{}, err
 		}
 	}
-	c, err := changed(r, out)
+	c, err := Changed(r, out)
 	return out, c, err
 }
 
@@ -321,7 +321,7 @@ func CloseGaps(r Region, w, tolerance int32) (Region, Change, error) {
 			return Region{}, Change{}, err
 		}
 	}
-	d, err := changed(r, out)
+	d, err := Changed(r, out)
 	d.displaced(c.LargestMM, c.At)
 	return out, d, err
 }
@@ -382,7 +382,7 @@ func RoundTips(r Region, radius int32) (Region, Change, error) {
 	if err != nil {
 		return Region{}, Change{}, err
 	}
-	c, err := changed(r, out)
+	c, err := Changed(r, out)
 	return out, c, err
 }
 
@@ -418,7 +418,7 @@ func Grow(r Region, by int32) (Region, Change, error) {
 	if err != nil {
 		return Region{}, Change{}, err
 	}
-	c, err := changed(r, out)
+	c, err := Changed(r, out)
 	return out, c, err
 }
 
@@ -441,8 +441,9 @@ func KeepApart(added, others Region, gap int32) (Region, error) {
 	return Subtract(added, near)
 }
 
-// changed compares a region before and after.
-func changed(before, after Region) (Change, error) {
+// Changed compares a region before and after some change. Errors are those of Subtract;
+// O((n + k) log n) for n edges and k crossings.
+func Changed(before, after Region) (Change, error) {
 	var c Change
 	added, err := Subtract(after, before)
 	if err != nil {
